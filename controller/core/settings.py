@@ -54,20 +54,17 @@ def from_mapping(mapping):
 
     Rows that the mapping leaves out take their defaults. Nothing is changed when there is a fault.
     """
-    rows = {row[0]: row for row in TABLE}
-    found = {row[0]: row[1] for row in TABLE}
-    faults = []
-    for key in mapping:
-        if key not in rows:
-            shown = str(key)[:LONGEST_SHOWN]
-            faults.append('"%s" is not a setting. The nearest is "%s".' % (shown, nearest(shown, list(rows))))
-            continue
-        number, wrong = number_of(rows[key], mapping[key])
-        found[key] = number
+    known = [row[0] for row in TABLE]
+    numbers, faults = [], []
+    for row in TABLE:  # in the table's order: a board's mappings have none
+        number, wrong = number_of(row, mapping[row[0]]) if row[0] in mapping else (row[1], "")
+        numbers.append(number)
         if wrong:
-            told = "%s: %s %s. It must be %s."
-            faults.append(told % (key, repr(mapping[key])[:LONGEST_SHOWN], wrong, bounds_text(rows[key])))
-    settings = Settings(*[found[row[0]] for row in TABLE])
+            shown = repr(mapping[row[0]])[:LONGEST_SHOWN]
+            faults.append("%s: %s %s. It must be %s." % (row[0], shown, wrong, bounds_text(row)))
+    for key in sorted([str(key)[:LONGEST_SHOWN] for key in mapping if key not in known]):
+        faults.append('"%s" is not a setting. The nearest is "%s".' % (key, nearest(key, known)))
+    settings = Settings(*numbers)
     if not faults:
         faults = between_rows(settings)
     return (None if faults else settings), faults
