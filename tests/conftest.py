@@ -9,13 +9,26 @@ settings.register_profile("plain", derandomize=True, database=None, deadline=Non
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "plain"))
 
 
+def _fail_if_micropython_must_run(report):
+    """Turn a skip for want of a MicroPython into a failure where LOAMSTAT_REQUIRE_MICROPYTHON=1."""
+    if not report.skipped or hasattr(report, "wasxfail"):
+        return
+    if os.environ.get("LOAMSTAT_REQUIRE_MICROPYTHON") != "1":
+        return
+    reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else str(report.longrepr)
+    if "micropython" in reason.lower():
+        report.outcome = "failed"
+        report.longrepr = f"{reason}\nLOAMSTAT_REQUIRE_MICROPYTHON=1: here this test must run."
+
+
 @pytest.hookimpl(hookwrapper=True)
 def pytest_runtest_makereport(item, call):
-    """Where LOAMSTAT_REQUIRE_MICROPYTHON=1, a test skipped for want of a MicroPython fails instead."""
     outcome = yield
-    report = outcome.get_result()
-    if report.skipped and not hasattr(report, "wasxfail") and os.environ.get("LOAMSTAT_REQUIRE_MICROPYTHON") == "1":
-        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else str(report.longrepr)
-        if "micropython" in reason.lower():
-            report.outcome = "failed"
-            report.longrepr = f"{reason}\nLOAMSTAT_REQUIRE_MICROPYTHON=1: here this test must run."
+    _fail_if_micropython_must_run(outcome.get_result())
+
+
+@pytest.hookimpl(hookwrapper=True)
+def pytest_make_collect_report(collector):
+    """The same for files that skip as a whole."""
+    outcome = yield
+    _fail_if_micropython_must_run(outcome.get_result())

@@ -1,0 +1,21 @@
+"""Options and outputs that several commands share."""
+
+import json
+
+import click
+
+from tuner.files import check_writable, write_whole
+
+LOGS = click.argument("logs", nargs=-1, required=True, type=click.Path(), metavar="LOG...")
+SITE = click.option("--site", "site_path", required=True, type=click.Path(), help="The site.toml of this house.")
+JSON = click.option("--json", "json_path", type=click.Path(), help="Also write the numbers as JSON to this file.")
+
+
+def refuse_bad_outputs(*paths):
+    """Refuse outputs that cannot be written, before the work begins. Raises OutputError."""
+    check_writable(paths)
+
+
+def write_json(path, tree):
+    """Write a tree of plain values as JSON; NaN cannot occur in it. Raises OutputError."""
+    write_whole(path, json.dumps(tree, indent=2, allow_nan=False) + "\n")

@@ -1,0 +1,48 @@
+"""loamstat replay: what the fan would have done with other settings."""
+
+import click
+
+from tuner.commands import options
+
+
+@click.command(short_help="What the fan would have done with other settings.")
+@options.LOGS
+@options.SITE
+@click.option(
+    "--settings",
+    "settings_paths",
+    required=True,
+    multiple=True,
+    type=click.Path(),
+    help="A settings file (JSON). Give it again for each further file to compare.",
+)
+@options.JSON
+@click.option("--trace", "trace_path", type=click.Path(), help="Also write every row of every run as CSV.")
+@click.option("--figure", "figure_path", type=click.Path(), help="Also draw the timeline (.png, .svg or .pdf).")
+def command(logs, site_path, settings_paths, json_path, trace_path, figure_path):
+    """Step the board's own rules through LOG with each settings file, and lay the results beside the log.
+
+    The temperatures stay as logged (open loop): the fan's own effect on the house is left out.
+    """
+    options.refuse_bad_outputs(json_path, trace_path, figure_path)
+
+    from tuner import comparison, plots, settings_file
+    from tuner import logs as log_files
+    from tuner import site as sites
+
+    plots.check_kind(figure_path)
+    site = sites.load_site(site_path)
+    chosen = settings_file.load_all(settings_paths, site.fan.most_starts_per_hour)
+    log = log_files.read_logs(list(logs), site)
+    result = comparison.compare(log, chosen, site)
+    for line in comparison.text(result):
+        click.echo(line)
+    if json_path:
+        options.write_json(json_path, comparison.tree(result))
+        click.echo(f"Numbers: {json_path}")
+    if trace_path:
+        comparison.write_trace(result, trace_path)
+        click.echo(f"Every row: {trace_path}")
+    if figure_path:
+        plots.write_timeline(figure_path, log, result.runs, site)
+        click.echo(f"Timeline: {figure_path}")

@@ -1,0 +1,88 @@
+"""Several settings over one log: replayed, summed up, and written as text, JSON and CSV."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from controller.core.reasons import PHASE_WORDS, REASONS
+from controller.core.record import HEADER, alarm_words
+from tuner import core_numba, logged, nights, replay, report
+from tuner.files import write_whole
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """runs: list of logged.Run, the log itself first; summaries: the dict of nights.summary for each."""
+
+    log: object
+    site: object
+    runs: list
+    summaries: list
+
+
+def compare(log, chosen, site):
+    """Return the Comparison of settings over one log.
+
+    log : tuner.logs.Log; chosen : list of (name, Settings); site : Site
+    Raises SiteError when the prices do not cover the log.
+    """
+    runs = [logged.as_logged(log), *(replay.replay(log, settings, name) for name, settings in chosen)]
+    return Comparison(log, site, runs, [nights.summary(log, run, site) for run in runs])
+
+
+def tree(result):
+    """Return what `--json` writes: the keys are listed in DEVELOPERS.md with their units."""
+    return {"open_loop": True, "note": replay.OPEN_LOOP, "runs": result.summaries}
+
+
+def text(result):
+    """Return the lines that `loamstat replay` prints."""
+    frame, place, needs = result.log.frame, result.site.site, result.site.needs
+    first, last = (one.tz_convert(place.zone) for one in (frame.index[0], frame.index[-1]))
+    hours = nights.stood_s(frame.index) / 3600.0
+    lines = [
+        f"{place.name}: {len(frame)} rows, {first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M} ({place.time_zone})",
+        replay.OPEN_LOOP,
+    ]
+    if not core_numba.HAVE_NUMBA:
+        lines.append(core_numba.SLOW)
+    lines += ["", *report.nights_table(result.summaries, place.units)]
+    lines += ["", *report.totals_table(result.summaries, result.site.energy.currency)]
+    lines += ["", report.needs_line(result.summaries[0]["total"], needs, place.units)]
+    lines += ["", "Hours under each reason:", *report.why_lines(result.runs, hours), ""]
+    return lines
+
+
+def write_trace(result, path):
+    """Write one CSV row per log row and settings file: its name, then the log's own columns. Raises OutputError.
+
+    Temperatures are the logged ones, in degrees C; uptime_s is empty.
+    """
+    frame = result.log.frame
+    times = frame.index.strftime("%Y-%m-%dT%H:%M:%SZ")
+    shown = [
+        *(cells(frame[name], 2) for name in ("house", "soil", "outlet", "outside")),
+        cells(frame["humidity"], 1),
+    ]
+    lines = [f"settings,{HEADER}"]
+    for run in result.runs[1:]:
+        name = quoted(run.name)
+        out = run.out
+        columns = [
+            [PHASE_WORDS[code] for code in out.phase],
+            *(column.astype(str) for column in (out.fan_pct, out.fan_s, out.heater, out.vent)),
+            [REASONS[code][0] for code in out.reason],
+            [alarm_words(int(bits)) for bits in out.alarms],
+        ]
+        lines += [f"{name},{time},,{','.join(row)}" for time, *row in zip(times, *shown, *columns, strict=True)]
+    write_whole(path, "\n".join(lines) + "\n")
+
+
+def cells(series, places):
+    """Return a column of floats as CSV cells, empty for NaN."""
+    return ["" if np.isnan(value) else f"{value:.{places}f}" for value in series.to_numpy(dtype=float)]
+
+
+def quoted(name):
+    """Return a text as one CSV cell."""
+    return '"' + name.replace('"', '""') + '"' if any(mark in name for mark in ',"\n') else name

@@ -1,0 +1,110 @@
+"""Numbers to text for people. Nothing here computes a result: it is handed summaries and lays them out."""
+
+from controller.core import phases
+from controller.core.reasons import REASONS
+
+DEGREE = {"C": "C", "F": "F"}
+
+
+def in_units(value_c, units):
+    """Return a temperature in degrees C as units ("C" or "F"); None stays None."""
+    if value_c is None:
+        return None
+    return value_c * 9 / 5 + 32 if units == "F" else value_c
+
+
+def amount(value, places):
+    """Return a number with so many decimals; "-" for None; "0" only when it is truly 0."""
+    if value is None:
+        return "-"
+    if value == 0:
+        return "0"
+    text = f"{value:.{places}f}"
+    if float(text) == 0:
+        return f"<{10**-places:.{places}f}" if value > 0 else f">-{10**-places:.{places}f}"
+    return text
+
+
+def table(head, rows):
+    """Return the lines of a table: the first column flush left, the others flush right, two spaces apart.
+
+    head : list of str; rows : list of lists of str, as long as head
+    """
+    widths = [max(len(row[place]) for row in [head, *rows]) for place in range(len(head))]
+
+    def line(cells):
+        placed = [
+            cells[0].ljust(widths[0]),
+            *(cell.rjust(width) for cell, width in zip(cells[1:], widths[1:], strict=True)),
+        ]
+        return "  ".join(placed).rstrip()
+
+    return [line(head), line(["-" * width for width in widths]), *(line(row) for row in rows)]
+
+
+def nights_table(runs, units):
+    """Return lines: one row per night, the log's own temperatures, then each run's fan hours and starts side by side.
+
+    runs : list of the dicts that nights.summary gives, all over the same log; units : "C" or "F"
+    """
+    names = short_names([run["settings"] for run in runs])
+    head = ["night to", f"house min {units}", f"soil end {units}"]
+    for name in names:
+        head += [f"{name} fan h", "starts"]
+    rows = []
+    for place, night in enumerate(runs[0]["nights"]):
+        cells = [night["date"]]
+        cells += [amount(in_units(night[key], units), 1) for key in ("house_min_c", "soil_end_c")]
+        for run in runs:
+            one = run["nights"][place]
+            cells += [amount(one["fan_h"], 1), str(one["starts"])]
+        rows.append(cells)
+    return table(head, rows)
+
+
+def totals_table(runs, currency):
+    """Return lines: one row per run with what it adds up to over the whole log."""
+    head = ["in all", "fan h", "charge h", "discharge h", "starts", "kWh", f"cost {currency}".rstrip()]
+    rows = []
+    for name, run in zip(short_names([run["settings"] for run in runs]), runs, strict=True):
+        total = run["total"]
+        hours = [amount(total[key], 1) for key in ("fan_h", "charge_h", "discharge_h")]
+        rows.append([name, *hours, str(total["starts"]), amount(total["fan_kwh"], 2), amount(total["fan_cost"], 2)])
+    return table(head, rows)
+
+
+def short_names(names):
+    """Return file names without the folder and .json, so long as they stay different."""
+    short = [name.replace("\\", "/").rpartition("/")[2].removesuffix(".json") for name in names]
+    return short if len(set(short)) == len(short) else list(names)
+
+
+def needs_line(total, needs, units):
+    """Return one line: how cold and hot it was, against what the plants stand."""
+    floor, limit = in_units(needs.frost_floor_c, units), in_units(needs.hot_limit_c, units)
+    low, high = in_units(total["house_min_c"], units), in_units(total["house_max_c"], units)
+    per = 9 / 5 if units == "F" else 1
+    return (
+        f"House, as logged: lowest ten minutes {amount(low, 1)} {units}, highest reading {amount(high, 1)} {units}; "
+        f"{amount(total['cold_degree_h'] * per, 1)} degree hours below the plants' floor of {floor:g} {units}, "
+        f"{amount(total['hot_degree_h'] * per, 1)} above their limit of {limit:g} {units}."
+    )
+
+
+def why_lines(runs, hours):
+    """Return lines: for each run the hours under each reason, the longest first.
+
+    runs : list of logged.Run; hours : ndarray, shape (n,), hours that each row stands for
+    """
+    lines = []
+    for name, run in zip(short_names([run.name for run in runs]), runs, strict=True):
+        spent = {code: float(hours[run.out.reason == code].sum()) for code in range(len(REASONS))}
+        order = sorted((code for code in spent if spent[code] > 0), key=lambda code: -spent[code])
+        words = ", ".join(f"{REASONS[code][0]} {amount(spent[code], 1)} h" for code in order)
+        lines.append(f"{name}: {words or 'the log gives no reasons'}")
+    return lines
+
+
+def is_running(phase):
+    """Tell whether a phase code is one in which the fan moves heat."""
+    return phase in (phases.CHARGE, phases.DISCHARGE)
