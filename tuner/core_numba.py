@@ -16,6 +16,7 @@ import shutil
 import sys
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
+from typing import Any
 
 import controller.core
 
@@ -85,6 +86,7 @@ def _load_numba():
     return numba, folder
 
 
+_numba: Any
 _numba, _cache_folder = _load_numba()
 HAVE_NUMBA = _numba is not None
 

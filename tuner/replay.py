@@ -106,7 +106,10 @@ def inputs(log):
     frame = log.frame
     return Inputs(
         seconds(frame.index),
-        *(core_ints(frame[name], 100) for name in ("house", "soil", "outlet", "outside")),
+        core_ints(frame["house"], 100),
+        core_ints(frame["soil"], 100),
+        core_ints(frame["outlet"], 100),
+        core_ints(frame["outside"], 100),
         core_ints(frame["humidity"], 10),
         logged.hand_positions(frame),
         logged.trial_requests(frame),

@@ -1,16 +1,16 @@
 """Numbers to text for people. Nothing here computes a result: it is handed summaries and lays them out."""
 
-from controller.core import phases
 from controller.core.reasons import REASONS
-
-DEGREE = {"C": "C", "F": "F"}
 
 
 def in_units(value_c, units):
-    """Return a temperature in degrees C as units ("C" or "F"); None stays None."""
-    if value_c is None:
-        return None
+    """Return a temperature, or an array of them, in degrees C as units ("C" or "F")."""
     return value_c * 9 / 5 + 32 if units == "F" else value_c
+
+
+def degrees(value_c, units):
+    """Return a temperature in degrees C as text in units, one decimal; "-" for None."""
+    return "-" if value_c is None else f"{in_units(value_c, units):.1f}"
 
 
 def amount(value, places):
@@ -54,7 +54,7 @@ def nights_table(runs, units):
     rows = []
     for place, night in enumerate(runs[0]["nights"]):
         cells = [night["date"]]
-        cells += [amount(in_units(night[key], units), 1) for key in ("house_min_c", "soil_end_c")]
+        cells += [degrees(night[key], units) for key in ("house_min_c", "soil_end_c")]
         for run in runs:
             one = run["nights"][place]
             cells += [amount(one["fan_h"], 1), str(one["starts"])]
@@ -82,10 +82,10 @@ def short_names(names):
 def needs_line(total, needs, units):
     """Return one line: how cold and hot it was, against what the plants stand."""
     floor, limit = in_units(needs.frost_floor_c, units), in_units(needs.hot_limit_c, units)
-    low, high = in_units(total["house_min_c"], units), in_units(total["house_max_c"], units)
+    low, high = degrees(total["house_min_c"], units), degrees(total["house_max_c"], units)
     per = 9 / 5 if units == "F" else 1
     return (
-        f"House, as logged: lowest ten minutes {amount(low, 1)} {units}, highest reading {amount(high, 1)} {units}; "
+        f"House, as logged: lowest ten minutes {low} {units}, highest reading {high} {units}; "
         f"{amount(total['cold_degree_h'] * per, 1)} degree hours below the plants' floor of {floor:g} {units}, "
         f"{amount(total['hot_degree_h'] * per, 1)} above their limit of {limit:g} {units}."
     )
@@ -103,8 +103,3 @@ def why_lines(runs, hours):
         words = ", ".join(f"{REASONS[code][0]} {amount(spent[code], 1)} h" for code in order)
         lines.append(f"{name}: {words or 'the log gives no reasons'}")
     return lines
-
-
-def is_running(phase):
-    """Tell whether a phase code is one in which the fan moves heat."""
-    return phase in (phases.CHARGE, phases.DISCHARGE)

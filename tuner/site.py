@@ -210,7 +210,7 @@ def site_from_tree(tree):
         Place(**values["site"]),
         Needs(**values["needs"]),
         Fan(**values["fan"]),
-        Energy(bands=tuple(prices), **values["energy"]),
+        Energy(bands=tuple(band for band in prices if band), **values["energy"]),
         House(pipes=Pipes(**values["house.pipes"]), **values["house"]),
         Columns(**values["columns"]),
     ), []
