@@ -111,7 +111,7 @@ def step(s, state, r):
         fan,
         rule,
         t.run_s if fan and t.fan and phase != HAND else 0,
-        t.rest_s,
+        0 if fan else t.rest_s,
         t.blind_s if phase == BLIND and fan else 0,
         1 if phase == BLIND and fan else t.blind_ran,
         t.wake_s,

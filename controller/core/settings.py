@@ -55,18 +55,18 @@ def from_mapping(mapping):
     Rows that the mapping leaves out take their defaults. Nothing is changed when there is a fault.
     """
     known = [row[0] for row in TABLE]
-    numbers, faults = [], []
+    numbers, faults, unsure = [], [], []
     for row in TABLE:  # in the table's order: a board's mappings have none
         number, wrong = number_of(row, mapping[row[0]]) if row[0] in mapping else (row[1], "")
-        numbers.append(number)
+        numbers.append(row[1] if wrong else number)
         if wrong:
+            unsure.append(row[0])
             shown = repr(mapping[row[0]])[:LONGEST_SHOWN]
             faults.append("%s: %s %s. It must be %s." % (row[0], shown, wrong, bounds_text(row)))
     for key in sorted([str(key)[:LONGEST_SHOWN] for key in mapping if key not in known]):
         faults.append('"%s" is not a setting. The nearest is "%s".' % (key, nearest(key, known)))
     settings = Settings(*numbers)
-    if not faults:
-        faults = between_rows(settings)
+    faults += between_rows(settings, unsure)
     return (None if faults else settings), faults
 
 
@@ -83,8 +83,11 @@ def to_mapping(settings):
     return out
 
 
-def between_rows(s):
-    """Return the faults between rows of Settings s, each in words; [] when they agree."""
+def between_rows(s, unsure=()):
+    """Return the faults between rows of Settings s, each in words; [] when they agree.
+
+    Checks that name a row in unsure (its value was refused) are left out.
+    """
     heat_off = s.heat_below_centi_c + s.heat_band_centi_c
     charge_off = s.charge_above_centi_c - s.charge_band_centi_c
     damp_off = s.humid_charge_above_centi_c - s.charge_band_centi_c
@@ -119,11 +122,15 @@ def between_rows(s):
         (not flush or s.flush_above_centi_c <= s.soil_ceiling_centi_c,
          "flush_above_c must not be above soil_ceiling_c"),
     )  # fmt: skip
-    return [words + _values(words, s) for right, words in checks if not right]
+    return [words + _values(words, s) for right, words in checks if not right and not _names_any(words, unsure)]
+
+
+def _names_any(words, keys):
+    return any(key in words.split(" ") for key in keys)
 
 
 def _values(words, s):
-    """Return " (a 24, b 2)." with the value of each setting that words names, in their order."""
-    rows = {TABLE[i][0]: text_of(s[i], TABLE[i][4]) for i in range(len(TABLE))}
-    named = [word for word in words.split(" ") if word in rows]
-    return " (now " + ", ".join([word + " " + rows[word] for word in named]) + ")."
+    """Return " (now a 24, b 2)." with the value of each setting that words names, in their order."""
+    values = {TABLE[i][0]: text_of(s[i], TABLE[i][4]) for i in range(len(TABLE))}
+    named = [word for word in words.split(" ") if word in values]
+    return " (now " + ", ".join([word + " " + values[word] for word in named]) + ")."
