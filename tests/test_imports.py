@@ -20,7 +20,7 @@ TUNER = sorted((ROOT / "tuner").rglob("*.py"))
 LAYERS = [
     ["errors"],
     ["files", "site_values"],
-    ["site", "settings_file", "core_numba", "logs", "logged", "house", "demo"],
+    ["site", "settings_file", "core_numba", "reader", "logs", "logged", "house", "demo"],
     ["replay", "fit", "cost", "nights"],
     ["report", "plots", "comparison", "search", "link"],
     ["commands"],

@@ -1,0 +1,100 @@
+"""Pieces of log on their way to one table, and the faults found on the way.
+
+A Piece is one file's readings under our names with times in whole milliseconds UTC; a Fault is one line of what
+`loamstat inspect` has to say.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+NUMBERS = ("house", "soil", "outlet", "outside", "humidity", "fan_pct", "fan_s", "heater", "vent", "solar")
+WORDS = ("phase", "reason", "alarms")
+TEMPERATURES = ("house", "soil", "outlet", "outside")
+MS = 1000
+
+
+@dataclass(frozen=True)
+class Fault:
+    """kind: a short fixed word. where: file and line or the time span, for people. text: what is wrong.
+
+    done: what became of those rows. overrule: how to have it otherwise. start, end: ms UTC, or None.
+    rows: how many. column: our name, or "". grave: True where a number may be wrong, False for a remark.
+    """
+
+    kind: str
+    where: str
+    text: str
+    done: str
+    overrule: str = ""
+    start: int = None
+    end: int = None
+    rows: int = 0
+    column: str = ""
+    grave: bool = True
+
+
+@dataclass
+class Piece:
+    """time: int64 ms UTC, shape (n,). values: our name -> float (n,) or object (n,). line: int (n,).
+
+    file: the path. boot: int (n,), counts restarts within the piece, or None where the log does not tell.
+    units: our name -> unit as understood. faults: list of Fault. reading: {what: how understood} for people.
+    """
+
+    file: object
+    time: np.ndarray
+    values: dict
+    line: np.ndarray
+    own: bool = False
+    boot: np.ndarray = None
+    units: dict = field(default_factory=dict)
+    faults: list = field(default_factory=list)
+    understood: dict = field(default_factory=dict)
+
+    def take(self, which):
+        """Keep the rows that which (bool mask or positions) picks."""
+        self.time, self.line = self.time[which], self.line[which]
+        self.values = {name: values[which] for name, values in self.values.items()}
+        if self.boot is not None:
+            self.boot = self.boot[which]
+
+
+def stack(pieces):
+    """Return one Piece of several, one below the other; names that a piece lacks become NaN or ""."""
+    names = [name for name in ("uptime_s",) + NUMBERS + WORDS if any(name in piece.values for piece in pieces)]
+    values = {name: np.concatenate([_of(piece, name) for piece in pieces]) for name in names}
+    first = pieces[0]
+    whole = Piece(
+        first.file,
+        np.concatenate([piece.time for piece in pieces]),
+        values,
+        np.concatenate([piece.line for piece in pieces]),
+        all(piece.own for piece in pieces),
+    )
+    for piece in pieces:
+        whole.units |= piece.units
+        whole.faults += piece.faults
+    return whole
+
+
+def _of(piece, name):
+    if name in piece.values:
+        return piece.values[name]
+    return np.full(len(piece.time), "" if name in WORDS else np.nan, dtype=object if name in WORDS else float)
+
+
+def length_text(seconds):
+    """Return a length of time for people: "40 s", "12 min", "3.5 h", "6.2 days"."""
+    if seconds < 90:
+        return f"{seconds:.0f} s"
+    if seconds < 5400:
+        return f"{seconds / 60:.0f} min"
+    if seconds < 172_800:
+        return f"{seconds / 3600:.3g} h"
+    return f"{seconds / 86_400:.3g} days"
+
+
+def time_text(ms):
+    """Return a time in ms UTC as ISO 8601 to the second."""
+    return str(np.datetime64(int(ms) // MS, "s")) + "Z"
