@@ -25,7 +25,7 @@ class Run:
 
     name : str
     settings : controller.core Settings, or None for the log itself
-    out : Outputs of ndarray, shape (n,), int64; reason NOT_SAID where a log does not give one
+    out : Outputs of ndarray, shape (n,), int64; phase and reason NOT_SAID where a log does not tell
     """
 
     name: str
@@ -38,22 +38,28 @@ def seconds(index):
     return index.as_unit("s").asi8.astype(np.int64)
 
 
-def words(frame, column):
-    """Return a column of words as an ndarray of str, empty where there is none. shape (n,)"""
+def coded(frame, column, code_of):
+    """Return a column of words as ints: code_of(word) for each row, NOT_SAID where there is none.
+
+    code_of : callable taking a str; it is asked once per different word
+    Returns ndarray of int64, shape (n,).
+    """
     if column not in frame:
-        return np.full(len(frame), "", dtype=object)
-    return frame[column].astype(object).where(frame[column].notna(), "").to_numpy(dtype=object)
+        return np.full(len(frame), NOT_SAID, dtype=np.int64)
+    words = frame[column].astype("category").cat
+    by_word = np.array([*(code_of(str(word)) for word in words.categories), NOT_SAID], dtype=np.int64)
+    return by_word[words.codes.to_numpy()]  # a missing word has code -1: the last
 
 
-def codes(texts, known):
-    """Return the place of each text among the known words, NOT_SAID where it is none. ndarray of int64."""
+def place_in(known):
+    """Return a function giving the place of a word among the known ones, NOT_SAID for another."""
     places = {word: place for place, word in enumerate(known)}
-    return np.array([places.get(text, NOT_SAID) for text in texts], dtype=np.int64)
+    return lambda word: places.get(word, NOT_SAID)
 
 
 def reason_codes(frame):
     """Return the reason of each log row as the core's code, NOT_SAID where there is none. ndarray of int64."""
-    return codes(words(frame, "reason"), [word for word, _ in reasons.REASONS])
+    return coded(frame, "reason", place_in([word for word, _ in reasons.REASONS]))
 
 
 def hand_positions(frame):
@@ -72,15 +78,14 @@ def trial_requests(frame):
 def alarm_bits(frame):
     """Return the alarms of each log row as the core's bits. ndarray of int64, shape (n,)."""
     bit = {word: 1 << place for place, (word, _) in enumerate(reasons.ALARMS)}
-    texts = words(frame, "alarms")
-    known = {text: sum(bit.get(word, 0) for word in set(str(text).split())) for text in set(texts)}
-    return np.array([known[text] for text in texts], dtype=np.int64)
+    bits = coded(frame, "alarms", lambda text: sum(bit.get(word, 0) for word in set(text.split())))
+    return np.where(bits == NOT_SAID, 0, bits)
 
 
 def told_by_air(frame, on):
-    """Return the phase of each row of a log that does not say: by the difference between house and soil."""
+    """Return the phase of each row of a log that does not say: by house and soil, NOT_SAID where they do not tell."""
     warmer = frame["house"].to_numpy(dtype=float) - frame["soil"].to_numpy(dtype=float)
-    running = np.where(warmer > 0, phases.CHARGE, np.where(warmer < 0, phases.DISCHARGE, phases.BLIND))
+    running = np.where(warmer > 0, phases.CHARGE, np.where(warmer < 0, phases.DISCHARGE, NOT_SAID))
     return np.where(on, running, phases.REST).astype(np.int64)
 
 
@@ -103,7 +108,7 @@ def as_logged(log):
     frame = log.frame
     pct = whole(frame["fan_pct"])
     on = pct > 0
-    phase = codes(words(frame, "phase"), reasons.PHASE_WORDS)
+    phase = coded(frame, "phase", place_in(reasons.PHASE_WORDS))
     phase = np.where(phase == NOT_SAID, told_by_air(frame, on), phase)
     since = np.diff(seconds(frame.index), prepend=seconds(frame.index)[:1])
     since = np.where(since > GAP_S, 0, since)
@@ -121,8 +126,8 @@ def as_logged(log):
             np.where(ran_in == phases.CHARGE, fan_s, 0),
             np.where(ran_in == phases.DISCHARGE, fan_s, 0),
             (on & ~was_on & ~hand).astype(np.int64),
-            whole(frame["heater"]),
-            whole(frame["vent"]),
+            (whole(frame["heater"]) > 0).astype(np.int64),
+            (whole(frame["vent"]) > 0).astype(np.int64),
             reason_codes(frame),
             alarm_bits(frame),
         ),

@@ -12,7 +12,7 @@ from controller.core import phases, reasons
 from tuner import replay, report
 from tuner.errors import OutputError
 from tuner.files import write_whole
-from tuner.logged import GAP_S, seconds
+from tuner.logged import GAP_S, NOT_SAID, seconds
 
 INK, FAINT, PAPER = "#26302b", "#c9cfc9", "#ffffff"
 BLUE, SKY, GREEN, YELLOW, ORANGE, RED, PINK = (
@@ -30,6 +30,7 @@ PHASE_COLOURS = {
     phases.DISCHARGE: (SKY, "discharge"),
     phases.BLIND: (PINK, "blind"),
     phases.HAND: (INK, "hand"),
+    NOT_SAID: ("#8b9590", "on"),
 }
 # Reasons of one kind share a colour on the strip: (what the kind says, colour, codes).
 R = reasons

@@ -3,8 +3,8 @@
 This is the open-loop form: the temperatures stay as they were logged, only the decisions are new. The fan's own
 effect on the house is left out, and whoever shows these numbers must say so (OPEN_LOOP).
 
-Rows further apart than STEP_S are stepped in equal parts between interpolated readings; a gap over GAP_S counts
-as a power-up of the board, since what happened in it is not known.
+Rows further apart than STEP_S are stepped in equal parts between interpolated readings. Where the board restarted it
+starts anew here too; so it does after a gap over GAP_S, since what happened in it is not known.
 """
 
 from collections import namedtuple
@@ -21,8 +21,9 @@ OPEN_LOOP = (
     "The fan's own effect on the house is left out."
 )
 
-# What the loop reads, one int per log row: seconds since 1970, hundredths of a degree C, tenths of a percent.
-Inputs = namedtuple("Inputs", "time_s house soil outlet outside humidity hand request")
+# What the loop reads, one int per log row: seconds since 1970, hundredths of a degree C, tenths of a percent; restart
+# is 1 where the board came up anew.
+Inputs = namedtuple("Inputs", "time_s house soil outlet outside humidity hand request restart")
 
 
 def between(before, after, part, parts):
@@ -60,7 +61,7 @@ def walk(settings, rows, out):
     for row in range(len(rows.time_s)):
         gap = rows.time_s[row] - rows.time_s[row - 1] if row > 0 else GAP_S + 1
         parts = (gap + STEP_S - 1) // STEP_S
-        if gap > GAP_S:
+        if gap > GAP_S or rows.restart[row]:
             screened = screen.start()
             state = decide.start(settings)
             gap = 0
@@ -113,6 +114,7 @@ def inputs(log):
         core_ints(frame["humidity"], 10),
         logged.hand_positions(frame),
         logged.trial_requests(frame),
+        frame.index.isin(log.restarts).astype(np.int64),
     )
 
 
