@@ -56,10 +56,12 @@ def text(result):
 def write_trace(result, path):
     """Write one CSV row per log row and settings file: its name, then the log's own columns. Raises OutputError.
 
-    Temperatures are the logged ones, in degrees C; uptime_s is empty.
+    Temperatures are the logged ones, in degrees C; uptime_s counts from the replay's own power-ups. So the rows of
+    one settings file, without the first column, are a log again.
     """
     frame = result.log.frame
     times = frame.index.strftime("%Y-%m-%dT%H:%M:%SZ")
+    uptimes = logged.uptime_s(result.log).astype(str)
     shown = [
         *(cells(frame[name], 2) for name in ("house", "soil", "outlet", "outside")),
         cells(frame["humidity"], 1),
@@ -74,7 +76,7 @@ def write_trace(result, path):
             [REASONS[code][0] for code in out.reason],
             [alarm_words(int(bits)) for bits in out.alarms],
         ]
-        lines += [f"{name},{time},,{','.join(row)}" for time, *row in zip(times, *shown, *columns, strict=True)]
+        lines += [f"{name},{','.join(row)}" for row in zip(times, uptimes, *shown, *columns, strict=True)]
     write_whole(path, "\n".join(lines) + "\n")
 
 

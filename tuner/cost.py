@@ -65,7 +65,7 @@ def _in_band(local, band, holidays):
     else:
         inside = (minute >= band.from_minute) | (minute < band.to_minute)
         start = start.where(minute >= band.from_minute, start - pd.Timedelta(days=1))
-    weekday = np.asarray(start.dayofweek)
+    weekday = np.asarray(start.day_of_week)
     if holidays:
         weekday = np.where(start.isin(pd.to_datetime(list(holidays))), 6, weekday)
     return np.asarray(inside) & np.isin(weekday, band.weekdays) & np.asarray(start.month.isin(band.months))

@@ -38,6 +38,19 @@ def seconds(index):
     return index.as_unit("s").asi8.astype(np.int64)
 
 
+def power_ups(log):
+    """Return at which rows of a Log the board starts anew: the first, restarts, after gaps. ndarray of bool, (n,)."""
+    since = np.diff(seconds(log.frame.index), prepend=seconds(log.frame.index)[:1] - GAP_S - 1)
+    return (since > GAP_S) | log.frame.index.isin(log.restarts)
+
+
+def uptime_s(log):
+    """Return the seconds since the last power-up at each row of a Log. ndarray of int64, shape (n,)."""
+    times = seconds(log.frame.index)
+    started = np.maximum.accumulate(np.where(power_ups(log), np.arange(len(times)), 0))
+    return times - times[started]
+
+
 def coded(frame, column, code_of):
     """Return a column of words as ints: code_of(word) for each row, NOT_SAID where there is none.
 

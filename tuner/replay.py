@@ -13,7 +13,7 @@ import numpy as np
 
 from controller.core import decide, screen, units
 from tuner import core_numba, logged
-from tuner.logged import GAP_S, Outputs, Run, seconds
+from tuner.logged import Outputs, Run, seconds
 
 STEP_S = 60  # the longest step between two decisions [s]
 OPEN_LOOP = (
@@ -21,9 +21,9 @@ OPEN_LOOP = (
     "The fan's own effect on the house is left out."
 )
 
-# What the loop reads, one int per log row: seconds since 1970, hundredths of a degree C, tenths of a percent; restart
-# is 1 where the board came up anew.
-Inputs = namedtuple("Inputs", "time_s house soil outlet outside humidity hand request restart")
+# What the loop reads, one int per log row: seconds since 1970, hundredths of a degree C, tenths of a percent;
+# power_up is 1 where the board starts anew.
+Inputs = namedtuple("Inputs", "time_s house soil outlet outside humidity hand request power_up")
 
 
 def between(before, after, part, parts):
@@ -59,9 +59,9 @@ def walk(settings, rows, out):
     screened = screen.start()
     state = decide.start(settings)
     for row in range(len(rows.time_s)):
-        gap = rows.time_s[row] - rows.time_s[row - 1] if row > 0 else GAP_S + 1
+        gap = rows.time_s[row] - rows.time_s[row - 1]
         parts = (gap + STEP_S - 1) // STEP_S
-        if gap > GAP_S or rows.restart[row]:
+        if rows.power_up[row]:
             screened = screen.start()
             state = decide.start(settings)
             gap = 0
@@ -114,7 +114,7 @@ def inputs(log):
         core_ints(frame["humidity"], 10),
         logged.hand_positions(frame),
         logged.trial_requests(frame),
-        frame.index.isin(log.restarts).astype(np.int64),
+        logged.power_ups(log).astype(np.int64),
     )
 
 
