@@ -2,7 +2,7 @@
 
 import pytest
 
-from controller.core import decide, phases, screen
+from controller.core import decide, phases, screen, timers
 from controller.core.phases import BLIND, CHARGE, DISCHARGE, HAND, REST
 from tests.core_help import DEFAULTS, reading, state
 
@@ -51,7 +51,7 @@ def test_step_finds_the_condition_and_takes_the_cell(phase, condition):
     change, read = BROUGHT[condition]
     before = state(**{**STANDING[phase], **change})
     r = reading(**read)
-    t = decide.timed(DEFAULTS, before.deciding, r, 60)
+    t = timers.timed(DEFAULTS, before.deciding, r, 60)
     charge, discharge = condition == phases.WANT_CHARGE, condition == phases.WANT_DISCHARGE
     assert decide.condition_of(DEFAULTS, t, r, charge, discharge) == condition
     after = decide.step(DEFAULTS, before, r).deciding

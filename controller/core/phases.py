@@ -41,9 +41,12 @@ TABLE = (
 )  # fmt: skip
 
 
+CELLS = tuple([cell for row in TABLE for cell in row])  # flat: one look-up, on every runtime
+
+
 def next_phase(phase, condition):
     """Return the phase that follows."""
-    return TABLE[phase][condition]
+    return CELLS[phase * len(CONDITIONS) + condition]
 
 
 def fan_of(phase, condition):

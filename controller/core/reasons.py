@@ -111,8 +111,8 @@ def quiet(s, t, r, limit):
     return REACHED if t.fan else IDLE
 
 
-def reason_of(s, t, r, condition, rule, limit):
-    """Return the reason of the step from Deciding t under condition; rule and limit as decide found them."""
+def reason_of(s, t, r, condition, ask):
+    """Return the reason of the step from Deciding t under condition; ask is decide's Asked."""
     if condition == phases.SWITCH_OFF or condition == phases.SWITCH_ON:
         return HAND_OFF if condition == phases.SWITCH_OFF else HAND_ON
     if t.phase == phases.HAND:
@@ -124,8 +124,8 @@ def reason_of(s, t, r, condition, rule, limit):
     if condition == phases.MIN_RUN:
         return MIN_RUN
     if condition == phases.NOTHING:
-        return quiet(s, t, r, limit)
+        return quiet(s, t, r, ask.discharge_limit if ask.discharge else ask.charge_limit)
     phase = phases.next_phase(t.phase, condition)
     if phase == phases.REST:
         return CHARGE_FROST if t.phase == phases.CHARGE and t.guard else TURN
-    return running(r, phase, rule)
+    return running(r, phase, ask.charge if phase == phases.CHARGE else ask.discharge)
