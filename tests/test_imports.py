@@ -22,7 +22,7 @@ LAYERS = [
     ["files", "site_values"],
     ["site", "settings_file", "core_numba", "reader", "logs", "logged", "house", "demo"],
     ["replay", "fit", "cost", "nights"],
-    ["report", "plots", "comparison", "search", "link"],
+    ["report", "plots", "comparison", "search", "link", "demo_files"],
     ["commands"],
     ["__main__"],
 ]
