@@ -61,7 +61,8 @@ def draw(sensors, steps, step_s, seed):
     rng = np.random.default_rng([seed, 104729])
     noise = rng.standard_normal((steps, 6), dtype=np.float32) * np.array(sensors.noise, dtype=np.float32)
     noise += np.array(sensors.offset, dtype=np.float32)
-    missing = rng.random((steps, 6), dtype=np.float32) < sensors.drop_rate
+    drops = np.random.default_rng([seed, 104743])
+    missing = drops.random((steps, 6), dtype=np.float32) < sensors.drop_rate
     for probe, begin, end in sensors.lost:
         if probe not in PROBES:
             raise ValueError(f'"{probe}" is not a probe. Probes: {", ".join(PROBES)}.')

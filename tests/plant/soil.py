@@ -211,7 +211,7 @@ def warm_rings(rings, heat, hole_flow, slices, g, h_s):
 
 @jit
 def warm_slice(t, hole_flow, floor_t, outside, bottom_t, g, h_s, work):
-    """Step one slice by h_s [s], in place; empties hole_flow. -> heat from the floor layer, to the edge, to the deep [J/m]
+    """Step one slice by h_s [s] in place, empty hole_flow. -> heat from the floor layer, to the edge, to the deep [J/m]
 
     t : shape (layers, columns). work : scratch of the same shape. Explicit Euler.
     """

@@ -195,13 +195,16 @@ def minutes(weather, days, warmup_days):
     day_of_year = (np.datetime64(f"2001-{month:02d}-{day:02d}") - np.datetime64("2001-01-01")).astype(int)
     first = int(day_of_year * 24 - warmup_days * 24)
     unix_s = unix_0 + 60.0 * np.arange(n)
-    rng = np.random.default_rng([weather.seed, 7919])
-    beam, diffuse, elevation, azimuth = _sun_minutes(weather, hours, first, n, unix_s, rng)
-    air = _join(hours.air, first, n) + weather.warmer + 0.15 * wander(rng, n, 600.0)
+    # one generator each, so that a shorter run is the beginning of a longer one
+    clouds, air_wander, gusts = (np.random.default_rng([weather.seed, k]) for k in (7919, 7927, 7933))
+    beam, diffuse, elevation, azimuth = _sun_minutes(weather, hours, first, n, unix_s, clouds)
+    air = _join(hours.air, first, n) + weather.warmer + 0.15 * wander(air_wander, n, 600.0)
     dew = np.minimum(_join(hours.dew, first, n) + weather.warmer, air - 0.1)
     gust = weather.gustiness
     wind = (
-        _join(hours.wind, first, n) * weather.windier * np.exp(gust * wander(rng, n, weather.gust_s) - gust * gust / 2)
+        _join(hours.wind, first, n)
+        * weather.windier
+        * np.exp(gust * wander(gusts, n, weather.gust_s) - gust * gust / 2)
     )
     cloud = _join(hours.cloud, first, n)
     clear_sky = 0.711 + 0.56 * (dew / 100) + 0.73 * (dew / 100) ** 2
