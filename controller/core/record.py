@@ -88,13 +88,19 @@ def unpack(data, day, second, uptime_s):
     )
 
 
+# CRC of each half byte: a board checks a month of blocks with it in seconds rather than a minute.
+CRC_HALF = (
+    0x0000, 0x1021, 0x2042, 0x3063, 0x4084, 0x50A5, 0x60C6, 0x70E7,
+    0x8108, 0x9129, 0xA14A, 0xB16B, 0xC18C, 0xD1AD, 0xE1CE, 0xF1EF,
+)  # fmt: skip
+
+
 def crc16(data):
     """Return the CRC-16 of data (polynomial 0x1021, start 0xFFFF, not reflected; "123456789" gives 0x29B1)."""
-    crc = 0xFFFF
+    crc, half = 0xFFFF, CRC_HALF
     for byte in data:
-        crc ^= byte << 8
-        for _ in range(8):
-            crc = ((crc << 1) ^ 0x1021) & 0xFFFF if crc & 0x8000 else (crc << 1) & 0xFFFF
+        crc = (crc << 4 & 0xFFFF) ^ half[crc >> 12 ^ byte >> 4]
+        crc = (crc << 4 & 0xFFFF) ^ half[crc >> 12 ^ byte & 15]
     return crc
 
 

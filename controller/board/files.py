@@ -1,0 +1,67 @@
+"""Commands that send what is on flash.
+
+What lives here: the log's blocks and the events as lines. What never does: a deletion, or a change of any kind.
+A block goes out as "FILE OFFSET BASE64", base64 of the thin block (core.thin); FILE is "memory" for the rows that are
+not on flash yet. The next pull starts where the last block of flash ended.
+"""
+
+import binascii
+
+from controller.core import record, thin
+
+
+def journal(board, words, text):
+    """The files."""
+    total = 0
+    numbers = board.journal.numbers()
+    for number in numbers:
+        size = board.journal.size(number)
+        total += size
+        yield "%d: %d bytes" % (number, size)
+    yield "ok %d files, %d bytes, %d rows not yet written" % (len(numbers), total, board.journal.held)
+
+
+def cursor(text):
+    """Return (file, offset) of "FILE" or "FILE:OFFSET". Raises ValueError."""
+    parts = text.split(":")
+    if len(parts) > 2 or not all([part.isdigit() for part in parts]):
+        raise ValueError("%s is no place in the log. Write FILE or FILE:OFFSET as an answer gave it." % text[:20])
+    return int(parts[0]), int(parts[1]) if len(parts) == 2 else 0
+
+
+def encoded(block):
+    """Return a block for the wire."""
+    return binascii.b2a_base64(thin.thin(block)).decode().strip()
+
+
+def send(board, words, text):
+    """Every block from a place on."""
+    first, offset = cursor(words[0]) if words else (0, 0)
+    blocks = skipped = 0
+    place = (first, offset)
+    for number in board.journal.numbers():
+        if number < first:
+            continue
+        start = offset if number == first else 0
+        place = (number, start)
+        for where, block, passed in board.journal.read(number, start):
+            if block is None:
+                yield None
+                continue
+            skipped += passed
+            if block:
+                blocks += 1
+                yield "%d %d %s" % (number, where, encoded(block))
+            place = (number, where + len(block))
+    for first_row, packed in list(board.journal.pending):
+        yield "memory 0 " + encoded(record.pack_block(first_row, list(packed)))
+    yield "ok %d blocks, %d spoilt bytes, next %d:%d" % (blocks, skipped, place[0], place[1])
+
+
+def events(board, words, text):
+    """The events."""
+    n = 0
+    for line in board.events.lines():
+        n += 1
+        yield line
+    yield "ok %d events" % n

@@ -1,0 +1,194 @@
+"""Boots the firmware in the simulated world, reset after reset. Runs under MicroPython.
+
+The host's files stay under /host; the board's own flash, littlefs in a Nor, is the root.
+"""
+
+import gc
+import os
+import sys
+
+import vfs
+
+HOST = "/host"
+MAIN = "/main.py"
+FIRMWARE = ("controller",)
+
+
+class Rig:
+    """world: the World. nor: the flash. here: the repository on the host."""
+
+    def __init__(self, here, blocks=352, path=None):
+        self.here = here
+        host = vfs.VfsPosix("/")
+        vfs.umount("/")
+        vfs.mount(host, HOST)
+        self.inner = HOST + here + "/tests/rig/inner"
+        sys.path[:] = [self.inner + "/fakes", self.inner]
+        if path is not None:
+            path = HOST + path
+        from nor import Nor
+        from world import world
+
+        self.nor = Nor(blocks, path)
+        self.world = world
+        world.nor = self.nor
+        vfs.VfsLfs2.mkfs(self.nor, progsize=256)
+        self.mounted = False
+        self.mount()
+        for name in ("time", "machine", "onewire"):  # before the built-in ones
+            sys.modules.pop(name, None)
+            self._stand_in(name)
+
+    def _stand_in(self, name):
+        space = {"__name__": name}
+        with open(self.inner + "/fakes/" + name + ".py") as file:
+            exec(file.read(), space)
+        sys.modules[name] = Space(space)
+
+    def mount(self):
+        """The board's flash is the root."""
+        if self.mounted:
+            try:
+                vfs.umount("/")
+            except OSError:
+                pass
+        vfs.mount(vfs.VfsLfs2(self.nor, progsize=256), "/")
+        self.mounted = True
+
+    def install(self, slot="a", version=None, live=True):
+        """Copy the firmware into a slot, list its digests, and put the root main.py there."""
+        copy(HOST + self.here + "/controller/board/chooser.py", MAIN)
+        lines = []
+        for folder in ("", "/core", "/board"):
+            make("/" + slot)
+            make("/" + slot + "/controller")
+            make("/" + slot + "/controller" + folder)
+            for name in sorted(os.listdir(HOST + self.here + "/controller" + folder)):
+                if name.endswith(".py"):
+                    path = "controller" + folder + "/" + name
+                    copy(HOST + self.here + "/" + path, "/" + slot + "/" + path)
+                    if version and name == "version.py":
+                        write("/" + slot + "/" + path, 'VERSION = "%s"\n' % version)
+                    lines.append(digest("/" + slot + "/" + path) + " " + path)
+        write("/" + slot + "/digest.txt", "\n".join(lines) + "\n")
+        if live:
+            write("/live.txt", slot + "\n")
+
+    def boot(self):
+        """Run the root main.py until the chip stops or the program ends; return why, or the exception that ended it."""
+        for name in [name for name in sys.modules if name.split(".")[0] in FIRMWARE]:
+            del sys.modules[name]
+        sys.path[:] = [place for place in sys.path if place not in ("/a", "/b")]
+        gc.collect()
+        from world import Gone
+
+        space = {"__name__": "__main__"}
+        self.space = space
+        self.tapped = False
+        self.world.on_feed = self._lend_port
+        with open(MAIN) as file:
+            code = file.read()
+        try:
+            exec(code, space)
+        except Gone:
+            return self.world.why
+        except KeyboardInterrupt as fault:
+            return fault
+        except Exception as fault:
+            return fault
+        return "returned"
+
+    def _lend_port(self):
+        """As soon as the slot is imported, and before it runs, its port becomes the world's."""
+        main = sys.modules.get("controller.board.main")
+        if main is not None and hasattr(main, "Port"):
+            main.Port = lambda: self.world.port
+            self.world.on_feed = None
+
+    def tap(self, seen):
+        """Let seen(settings, raw, reading, state) be called after each step of the core, from now until the reset."""
+        decide, screen = sys.modules.get("controller.core.decide"), sys.modules.get("controller.core.screen")
+        if self.tapped or decide is None or screen is None:
+            return
+        self.tapped = True
+        screen_step, decide_step, raw = screen.step, decide.step, [None]
+
+        def note_raw(state, now):
+            raw[0] = now
+            return screen_step(state, now)
+
+        def note_state(settings, state, reading):
+            after = decide_step(settings, state, reading)
+            seen(settings, raw[0], reading, after)
+            return after
+
+        screen.step, decide.step = note_raw, note_state
+
+    def ask(self, line):
+        """Send a person's line to the console; the answer is in world.port.take() a moment later."""
+        self.world.port.send(line.encode() + b"\n")
+
+    def run(self, until_s, most_resets=1000):
+        """Boot, and again after each reset, until the world's time is until_s. Return the list of why each ended."""
+        world = self.world
+        world.until_ms = int(until_s * 1000)
+        ends = []
+        while len(ends) <= most_resets:
+            why = self.boot()
+            ends.append(why)
+            if why == "end":
+                return ends
+            if why not in ("watchdog", "reset", "power"):  # the program ended: nobody feeds the watchdog
+                try:
+                    world.advance(max(world.deadline_ms + 1 - world.ms, 0))
+                except BaseException:  # noqa: S110 - Gone
+                    pass
+                if world.why == "end" and world.ms >= world.until_ms:
+                    return ends
+            self.reset(power=why == "power")
+        return ends
+
+    def reset(self, power=False):
+        """A reset of the chip: what was not on flash is gone."""
+        self.world.reset(power)
+        self.nor.power()
+        self.mount()
+
+
+class Space:
+    """A module made of a dict."""
+
+    def __init__(self, space):
+        for name in space:
+            setattr(self, name, space[name])
+
+
+def make(path):
+    """Make a folder unless it is there."""
+    try:
+        os.mkdir(path)
+    except OSError:
+        pass
+
+
+def copy(source, target):
+    """Copy a file."""
+    with open(source, "rb") as file:
+        data = file.read()
+    with open(target, "wb") as file:
+        file.write(data)
+
+
+def write(path, text):
+    """Write a text file."""
+    with open(path, "w") as file:
+        file.write(text)
+
+
+def digest(path):
+    """Return a file's SHA-256 in hexadecimal."""
+    import binascii
+    import hashlib
+
+    with open(path, "rb") as file:
+        return binascii.hexlify(hashlib.sha256(file.read()).digest()).decode()
