@@ -30,6 +30,16 @@ def compare(log, chosen, site):
     return Comparison(log, site, runs, [nights.summary(log, run, site) for run in runs])
 
 
+def check(log, settings, result):
+    """Return one line: how the replay with the settings that were on board compares with the log itself."""
+    run = nights.summary(log, replay.replay(log, settings, "check"), result.site)["total"]
+    own = result.summaries[0]["total"]
+    return (
+        f"Check: with the settings that were on board the replay gives {report.amount(run['fan_h'], 1)} fan hours and "
+        f"{run['starts']} starts; the log has {report.amount(own['fan_h'], 1)} and {own['starts']}."
+    )
+
+
 def tree(result):
     """Return what `--json` writes: the keys are listed in DEVELOPERS.md with their units."""
     return {"open_loop": True, "note": replay.OPEN_LOOP, "runs": result.summaries}

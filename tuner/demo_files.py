@@ -7,16 +7,18 @@ from pathlib import Path
 
 from tuner.files import write_whole
 
+OWN = "as-logged.json"
 INVENTED = "The house, its weather and its log are invented; tuner/demo/README.md says how they were made.\n"
 
 
 @dataclass(frozen=True)
 class Inputs:
-    """Paths of the demo's inputs: log (CSV), site.toml, settings files (JSON, in the order to compare them)."""
+    """Paths of the demo's inputs: log (CSV), site.toml, the settings it was logged with, settings to compare (JSON)."""
 
     log: Path
     site: Path
-    settings: list
+    own: Path
+    others: list
 
 
 def copy_into(folder):
@@ -31,4 +33,5 @@ def copy_into(folder):
     names = sorted(one.name for one in kept.iterdir() if one.name.endswith(".json"))
     for name in names:
         write_whole(folder / name, kept.joinpath(name).read_bytes())
-    return Inputs(folder / "log.csv", folder / "site.toml", [folder / name for name in names])
+    others = [folder / name for name in names if name != OWN]
+    return Inputs(folder / "log.csv", folder / "site.toml", folder / OWN, others)

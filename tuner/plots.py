@@ -117,22 +117,22 @@ def timeline(log, runs, site):
         1 + strips, 1, sharex=True, gridspec_kw={"height_ratios": [7.5] + [1] * strips, "hspace": 0.03}
     )
     times = seconds(log.frame.index)
-    shown = runs[1] if strips > 1 else runs[0]
-    _temperatures(axes[0], log, times, runs, shown, site)
+    names = report.short_names([run.name for run in runs])
+    _temperatures(axes[0], log, times, runs, site)
     kinds = set()
-    for axis, run, name in zip(axes[1:], runs, report.short_names([run.name for run in runs]), strict=True):
+    for axis, run, name in zip(axes[1:], runs, names, strict=True):
         kinds |= _strip(axis, run, times, name)
     _days(axes, times, site.site.zone)
-    _legends(figure, axes[0], kinds, report.short_names([run.name for run in runs])[runs.index(shown)])
-    figure.suptitle(f"{site.site.name}\n", x=0.01, ha="left", fontsize=14, fontweight="bold", color=INK)
-    figure.text(0.01, 0.965, replay.OPEN_LOOP, fontsize=9, color=INK, va="top")
+    _legends(figure, axes[0], kinds, names[0])
+    figure.suptitle(site.site.name, x=0.01, ha="left", fontsize=14, fontweight="bold", color=INK)
+    axes[0].set_title(replay.OPEN_LOOP, loc="left", fontsize=9, color=INK, pad=24)
     return figure
 
 
-def _temperatures(axis, log, times, runs, shown, site):
-    """Draw the temperatures, the setpoints and the shading of one run."""
+def _temperatures(axis, log, times, runs, site):
+    """Draw the temperatures, the setpoints, and in shades what the fan did while they were logged."""
     units = site.site.units
-    for code, start, end in spans(shown.out.phase, times):
+    for code, start, end in spans(runs[0].out.phase, times):
         if code in (phases.CHARGE, phases.DISCHARGE):
             axis.axvspan(start, end, color=PHASE_COLOURS[code][0], alpha=0.22, linewidth=0)
     for column, label, colour, width in LINES:
