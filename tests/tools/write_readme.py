@@ -1,0 +1,59 @@
+"""Keep README.md true: the demo's output and the table of settings are put between its marks.
+
+    python -m tests.tools.write_readme
+
+A test fails while README.md differs from what the program prints.
+"""
+
+import contextlib
+import io
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+from controller.core.rows import TABLE, bounds_text, text_of
+
+README = Path(__file__).resolve().parents[2] / "README.md"
+
+
+def demo_output():
+    """Return what `loamstat demo` prints, as an indented block."""
+    from tuner.__main__ import commands
+
+    before, out = os.getcwd(), io.StringIO()
+    with tempfile.TemporaryDirectory() as folder:
+        os.chdir(folder)
+        try:
+            with contextlib.redirect_stdout(out):
+                commands.main(["demo"], standalone_mode=False)
+        finally:
+            os.chdir(before)
+    text = out.getvalue().replace("\\", "/")
+    return "\n".join(f"    {line}".rstrip() for line in ["$ loamstat demo", *text.splitlines()])
+
+
+def settings_table():
+    """Return the table of settings as Markdown, from the core's own rows."""
+    lines = ["| name | default | range | what it does |", "|---|---|---|---|"]
+    for row in TABLE:
+        name, default, _, _, unit, meaning = row
+        lines.append(f"| `{name}` | {text_of(default, unit)} | {bounds_text(row)} | {meaning} |")
+    return "\n".join([*lines, "", "`*` common practice in the trade, no source; the other defaults are our choice."])
+
+
+def filled(text):
+    """Return the README's text with what stands between the marks made anew."""
+    for name, made in (("demo output", demo_output), ("settings table", settings_table)):
+        begin, end = f"<!-- {name} -->\n", f"\n<!-- end of {name} -->"
+        head, _, rest = text.partition(begin)
+        _, found, tail = rest.partition(end)
+        if not found:
+            raise SystemExit(f"README.md: the marks of the {name} are gone")
+        text = head + begin + "\n" + made() + "\n" + end + tail
+    return text
+
+
+if __name__ == "__main__":
+    README.write_text(filled(README.read_text(encoding="utf-8")), encoding="utf-8", newline="\n")
+    print(README, file=sys.stderr)
