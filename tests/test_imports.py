@@ -20,7 +20,9 @@ TUNER = sorted((ROOT / "tuner").rglob("*.py"))
 LAYERS = [
     ["errors"],
     ["files", "site_values"],
-    ["site", "settings_file", "core_numba", "reader", "logs", "logged", "house", "demo"],
+    ["reader"],
+    ["site", "settings_file", "core_numba", "daypart", "logged", "house", "demo"],
+    ["screening", "faults", "probe_faults", "logs"],
     ["replay", "fit", "cost", "nights"],
     ["report", "plots", "comparison", "search", "link", "demo_files"],
     ["commands"],

@@ -104,7 +104,10 @@ def test_unset_rows_shared_by_two_pulls_count_once_and_get_the_later_clock(tmp_p
 def test_a_restart_is_a_power_cut_with_its_length(tmp_path):
     log = read_logs(write(tmp_path, [row(0), row(1), row(31, uptime=60), row(32, uptime=120)]))
     assert [fault.kind for fault in log.faults] == ["power cut"]
-    assert log.faults[0].text == "the board restarted after up to 29 min without power or attention"
+    assert log.faults[0].text == (
+        "the board restarted after up to 29 min without power or attention; the house was at its lowest 12.1 degC in "
+        "the 6 h after"
+    )
     assert list(log.restarts.strftime("%H:%M")) == ["18:31"]
 
 

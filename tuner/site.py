@@ -57,6 +57,16 @@ FIELDS = [
     ("columns", "missing", "texts", None, None, "", ()),
     ("columns", "day_first", "yes/no", None, None, "", None),
     ("columns", "decimal_comma", "yes/no", None, None, "", None),
+    ("columns", "clock", ("local", "standard", "utc"), None, None, "", None),
+    ("columns", "temperature_unit", ("C", "F"), None, None, "", None),
+    ("columns", "humidity_unit", ("%", "0-1"), None, None, "", None),
+    ("columns", "fan_unit", ("on/off", "%", "W"), None, None, "", None),
+    ("columns", "solar_unit", ("W/m2", "MJ/m2", "lux", "klux"), None, None, "", None),
+    ("columns", "house_offset_c", "number", -10, 10, "degrees C, added to each reading", 0.0),
+    ("columns", "soil_offset_c", "number", -10, 10, "degrees C, added to each reading", 0.0),
+    ("columns", "outlet_offset_c", "number", -10, 10, "degrees C, added to each reading", 0.0),
+    ("columns", "outside_offset_c", "number", -10, 10, "degrees C, added to each reading", 0.0),
+    ("columns", "keep", "texts", None, None, "", ()),
     ("energy.band", "months", "months", None, None, "", tuple(range(1, 13))),
     ("energy.band", "weekdays", "weekdays", None, None, "", WEEKDAYS),
     ("energy.band", "from", "clock", None, None, "", 0),
@@ -150,7 +160,11 @@ class House:
 
 @dataclass(frozen=True)
 class Columns:
-    """[columns]. The log's own column names, None where not said; missing: words that mean no reading."""
+    """[columns]. The log's own column names, None where not said; missing: words that mean no reading.
+
+    clock: what the log's times are, "local" (with summer time), "standard" or "utc"; keep: kinds of faults whose
+    rows are used all the same.
+    """
 
     time: str | None
     house: str | None
@@ -164,6 +178,16 @@ class Columns:
     missing: tuple[str, ...]
     day_first: bool | None
     decimal_comma: bool | None
+    clock: str | None = None
+    temperature_unit: str | None = None
+    humidity_unit: str | None = None
+    fan_unit: str | None = None
+    solar_unit: str | None = None
+    house_offset_c: float = 0.0
+    soil_offset_c: float = 0.0
+    outlet_offset_c: float = 0.0
+    outside_offset_c: float = 0.0
+    keep: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ WORDS_ON = frozenset(_ON_WORDS.split())
 WORDS_OFF = frozenset(_OFF_WORDS.split())
 
 _PLAIN_MARKS = frozenset("0123456789.+-")
+_COMMA_MARKS = frozenset("0123456789,+-")
 _PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?$", re.ASCII)
 _COMMA = re.compile(r"[+-]?(?:\d+,\d*|,\d+)(?:[eE][+-]?\d{1,3})?$", re.ASCII)
 _GROUPS_POINT = re.compile(r"[+-]?\d{1,3}(?:[,'  ]\d{3})+\.\d*$", re.ASCII)
@@ -66,22 +67,25 @@ def read(text, missing=(), own=False, states=False):
     return _number(text, own)
 
 
-def many_plain(texts):
+def many_plain(texts, own=False):
     """Return (float array, {how: place of the first}) of many texts, or None unless all are plain numbers.
 
     The quick road for columns of many different numbers; it reads nothing that `read` reads otherwise.
     """
-    if not set("".join(texts)) <= _PLAIN_MARKS:
+    marks = set("".join(texts))
+    comma = "," in marks and "." not in marks and not own
+    if not marks <= (_COMMA_MARKS if comma else _PLAIN_MARKS):
         return None
     try:
-        values = np.array(texts, dtype=str).astype(float)
+        pointed = "\n".join(texts).replace(",", ".").split("\n") if comma else texts
+        values = np.array(pointed, dtype=str).astype(float)
     except ValueError:
         return None
-    firsts = {}
-    for place, text in enumerate(texts):
-        how = "plain" if "." not in text else "point"
-        if how == "point" and text[-4:-3] == "." and _THREE.match(text):
-            how = "point?"
+    mark, firsts = ("comma", {}) if comma else ("point", {})
+    for place, text in enumerate(pointed):
+        how = mark if "." in text else "plain"
+        if how == mark and text[-4:-3] == "." and _THREE.match(text):
+            how = mark + "?"
         if how not in firsts:
             firsts[how] = place
             if len(firsts) == 3:

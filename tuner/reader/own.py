@@ -9,7 +9,7 @@ import numpy as np
 from controller.core import reasons, record
 from tuner.errors import LogError, nearest
 from tuner.reader import dialect, iso, table
-from tuner.reader.parts import MS, Fault, Piece, length_text, time_text
+from tuner.reader.parts import MS, Fault, Piece, length_text, line_of, time_text
 
 NAMES = dialect.OWN_NAMES
 EXTRA = {"solar_w_m2": "solar"}
@@ -217,7 +217,7 @@ def _set_back(piece, offset, at, dropped):
         shown = time_text(piece.time[at] * MS)
         raise table.cell_error(
             piece.file,
-            piece.line[at],
+            line_of(piece.line[at]),
             "time",
             shown,
             f"is {length_text(piece.time[at - 1] - piece.time[at])} before the row above, while uptime_s runs on",
@@ -229,7 +229,7 @@ def _set_back(piece, offset, at, dropped):
     piece.faults.append(
         Fault(
             "clock set back",
-            f"{piece.file}, line {piece.line[at]}",
+            f"{piece.file}, line {line_of(piece.line[at])}",
             f"the board's clock was set back by {step} s",
             f"{int(over.sum())} rows before it, whose times the later rows repeat, were left out",
             start=int(piece.time[at]) * MS,

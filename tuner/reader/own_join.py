@@ -8,7 +8,7 @@ import pandas as pd
 
 from tuner.errors import LogError
 from tuner.reader import own
-from tuner.reader.parts import MS, Fault, length_text, stack, time_text
+from tuner.reader.parts import MS, Fault, length_text, line_of, stack, time_text
 
 RESTART_S = 120  # the clock ran this much more than uptime_s: the board was off in between
 
@@ -122,8 +122,8 @@ def _place(parts, starts, at, power_on, how):
         spare = following - int(part.time[-1])
         if spare < -60:
             raise LogError(
-                f"{part.file}, lines {part.line[0]} to {part.line[-1]}: these rows have no time and last "
-                f"{length_text(-spare)} longer than the rows around them allow.\nWrite the time of one of "
+                f"{part.file}, lines {line_of(part.line[0])} to {line_of(part.line[-1])}: these rows have no time and "
+                f"last {length_text(-spare)} longer than the rows around them allow.\nWrite the time of one of "
                 "them into its time cell, or delete them."
             )
         slack = f"; they may be up to {length_text(max(spare, 0))} later"
@@ -131,7 +131,7 @@ def _place(parts, starts, at, power_on, how):
     part.faults.append(
         Fault(
             "clock never set",
-            f"{part.file}, lines {part.line[0]} to {part.line[-1]}",
+            f"{part.file}, lines {line_of(part.line[0])} to {line_of(part.line[-1])}",
             f"the board ran {length_text((last - first) / MS)} without being told the time",
             f"the rows were placed right {how}{slack}",
             "write the time of one of these rows into its time cell",
@@ -161,8 +161,8 @@ def _count_once(whole, files):
         if differs.any():
             at = int(np.argmax(differs))
             raise LogError(
-                f"{files[at]}, line {whole.line[at]}: {time_text(whole.time[at])} is there twice with "
-                f"different readings ({name} {before[at]} on line {whole.line[at - 1]} of {files[at - 1]}, "
+                f"{files[at]}, line {line_of(whole.line[at])}: {time_text(whole.time[at])} is there twice with "
+                f"different readings ({name} {before[at]} on line {line_of(whole.line[at - 1])} of {files[at - 1]}, "
                 f"{name} {values[at]} here).\nAre these logs of two boards, or was the clock wrong? Delete "
                 "the wrong rows, or name only one of the files."
             )

@@ -12,6 +12,7 @@ NUMBERS = ("house", "soil", "outlet", "outside", "humidity", "fan_pct", "fan_s",
 WORDS = ("phase", "reason", "alarms")
 TEMPERATURES = ("house", "soil", "outlet", "outside")
 MS = 1000
+_FILE_SHIFT = 40  # a row's place: the number of its file above these bits, the line in it below
 
 
 @dataclass(frozen=True)
@@ -20,6 +21,7 @@ class Fault:
 
     done: what became of those rows. overrule: how to have it otherwise. start, end: ms UTC, or None.
     rows: how many. column: our name, or "". grave: True where a number may be wrong, False for a remark.
+    spans: all its stretches as (start, end) in ms, where there are several.
     """
 
     kind: str
@@ -32,14 +34,16 @@ class Fault:
     rows: int = 0
     column: str = ""
     grave: bool = True
+    spans: tuple = ()
 
 
 @dataclass
 class Piece:
-    """time: int64 ms UTC, shape (n,). values: our name -> float (n,) or object (n,). line: int (n,).
+    """time: int64 ms UTC, shape (n,). values: our name -> float (n,) or object (n,).
 
-    file: the path. boot: int (n,), counts restarts within the piece, or None where the log does not tell.
-    units: our name -> unit as understood. faults: list of Fault. reading: {what: how understood} for people.
+    line: int64 (n,), the line in the file, later with the file's number (see mark_file). file: the path.
+    boot: int (n,), counts restarts within the piece, or None where the log does not tell. units: our name -> unit
+    as understood. faults: list of Fault. understood: {what: how}, for people.
     """
 
     file: object
@@ -82,6 +86,21 @@ def _of(piece, name):
     if name in piece.values:
         return piece.values[name]
     return np.full(len(piece.time), "" if name in WORDS else np.nan, dtype=object if name in WORDS else float)
+
+
+def mark_file(piece, number):
+    """Put the number of the piece's file into its line numbers, so that rows keep their place when joined."""
+    piece.line = piece.line + (number << _FILE_SHIFT)
+
+
+def line_of(place):
+    """Return the line of a row's place."""
+    return int(place) & ((1 << _FILE_SHIFT) - 1)
+
+
+def file_of(place):
+    """Return the number of the file of a row's place."""
+    return int(place) >> _FILE_SHIFT
 
 
 def length_text(seconds):

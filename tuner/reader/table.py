@@ -203,14 +203,14 @@ class _Reader:
         if column.kind == "time":
             return texts
         if column.kind == "count":  # nearly every cell differs: no use in collecting distinct texts
-            quick = cells.many_plain(texts.tolist())
+            quick = cells.many_plain(texts.tolist(), self.own)
             if quick is not None:
                 return quick[0]
         codes, words = pd.factorize(texts)
         words = words.tolist()
         if column.kind == "text":
             return np.array([word.strip() for word in words], dtype=object)[codes]
-        quick = cells.many_plain(words) if len(words) > 1_000 else None
+        quick = cells.many_plain(words, self.own) if len(words) > 1_000 else None
         if quick is not None:
             for how, place in quick[1].items():
                 column.note(how, 1, int(lines[np.argmax(codes == place)]), words[place])
