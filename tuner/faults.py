@@ -5,6 +5,7 @@ sense beside each other is judged in probe_faults.py.
 """
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -23,7 +24,7 @@ LONE_K = {"house": 10.0, "outlet": 10.0, "outside": 10.0, "soil": 3.0}
 class Finding:
     """A joined Piece (whole), the files it came from, the Site or None, and the faults found so far."""
 
-    whole: object
+    whole: Any
     files: list
     site: object
     faults: list = field(default_factory=list)

@@ -299,7 +299,7 @@ def find_clock(found):
     place = _with_position(found.site)
     house = found.whole.values.get("house")
     warmest = daypart.warmest_hour(found.whole.time, house) if place is not None and house is not None else None
-    if warmest is None:
+    if warmest is None or house is None:
         return
     local = (warmest + place.longitude / 15.0) % 24
     if not 9.0 <= local <= 19.0:

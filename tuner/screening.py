@@ -92,6 +92,6 @@ def _all_follow(rows):
             return False
         if name == "house" and len(values):
             changes = times[np.concatenate([[True], np.diff(values) != 0])]
-            if (np.diff(np.append(changes, rows.time_s[-1])) >= screen.STUCK_S).any():
+            if np.diff(np.append(changes, rows.time_s[-1])).max() >= screen.STUCK_S:
                 return False
     return True

@@ -4,6 +4,7 @@
 """
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -29,7 +30,7 @@ class Clock:
     """
 
     ms: np.ndarray
-    offset: np.ndarray = None
+    offset: Any = None
     utc: bool = False
     how: str = ""
     faults: list = field(default_factory=list)

@@ -250,7 +250,7 @@ def _time_kind(cells):
     for cell in cells:
         if cell:
             counts[_cell_kind(cell)] = counts.get(_cell_kind(cell), 0) + 1
-    best = max(counts, key=counts.get, default="")
+    best = max(counts, key=lambda kind: counts[kind], default="")
     return best if counts.get(best, 0) * 2 > sum(counts.values()) else ""
 
 

@@ -3,13 +3,16 @@
 A part without any clock is placed by its neighbours in the file, as early as it can have been, and said so.
 """
 
+from typing import Any
+
 import numpy as np
-import pandas as pd
+from pandas import util
 
 from tuner.errors import LogError
 from tuner.reader import own
 from tuner.reader.parts import MS, Fault, length_text, line_of, stack, time_text
 
+HASH: Any = util.hash_array  # pandas builds this module's names as they are asked for
 RESTART_S = 120  # the clock ran this much more than uptime_s: the board was off in between
 
 
@@ -41,12 +44,10 @@ def join(parts):
 
 def _hashes(part):
     """One number per row that depends on all of its cells. shape (n,) uint64"""
-    total = pd.util.hash_array(part.time)
+    total = HASH(part.time)
     for name in sorted(part.values):
         values = part.values[name]
-        total = total * np.uint64(1_000_003) + pd.util.hash_array(
-            values.astype(object) if values.dtype == object else values
-        )
+        total = total * np.uint64(1_000_003) + HASH(values.astype(object) if values.dtype == object else values)
     return total
 
 

@@ -5,6 +5,7 @@ A Piece is one file's readings under our names with times in whole milliseconds 
 """
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -29,8 +30,8 @@ class Fault:
     text: str
     done: str
     overrule: str = ""
-    start: int = None
-    end: int = None
+    start: Any = None
+    end: Any = None
     rows: int = 0
     column: str = ""
     grave: bool = True
@@ -51,7 +52,7 @@ class Piece:
     values: dict
     line: np.ndarray
     own: bool = False
-    boot: np.ndarray = None
+    boot: Any = None
     units: dict = field(default_factory=dict)
     faults: list = field(default_factory=list)
     understood: dict = field(default_factory=dict)

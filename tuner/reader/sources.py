@@ -11,6 +11,7 @@ import re
 import zlib
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from tuner.errors import LogError
 
@@ -74,7 +75,7 @@ def expand(paths):
     return found
 
 
-def _open(path):
+def _open(path) -> Any:
     """Open path for reading bytes, unpacking gzip by its first two bytes, whatever the name says."""
     try:
         with open(path, "rb") as plain:
@@ -191,7 +192,7 @@ def blocks(path, progress=None):
         line, kept = 1, b""
         for chunk in _utf8(path, _chain(head, chunks), encoding):
             if progress:
-                progress(stream.fileobj.tell() if isinstance(stream, gzip.GzipFile) else stream.tell())
+                progress(getattr(stream, "fileobj", stream).tell())  # of a gzip: how far its own file is
             kept += re.sub(rb"\0+", b"\0", chunk) if b"\0" in chunk else chunk
             cut = max(kept.rfind(b"\n"), kept.rfind(b"\r", 0, -1)) + 1
             if not cut:

@@ -7,6 +7,7 @@ import csv
 import io
 from collections import Counter
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -30,7 +31,7 @@ class Column:
     name: str
     unit: str
     kind: str
-    values: np.ndarray = None
+    values: Any = None
     seen: dict = field(default_factory=dict)
     bad: list = field(default_factory=list)
     written_units: Counter = field(default_factory=Counter)
@@ -57,7 +58,7 @@ class Table:
     odd: list
     headers: list
     damaged: list
-    cut_off: tuple = None
+    cut_off: Any = None
 
 
 def read_table(path, planner, missing=(), own=None, progress=None):

@@ -141,7 +141,7 @@ class Rig:
             if why not in ("watchdog", "reset", "power"):  # the program ended: nobody feeds the watchdog
                 try:
                     world.advance(max(world.deadline_ms + 1 - world.ms, 0))
-                except BaseException:  # noqa: S110 - Gone
+                except BaseException:  # Gone
                     pass
                 if world.why == "end" and world.ms >= world.until_ms:
                     return ends
