@@ -105,8 +105,7 @@ def test_a_restart_is_a_power_cut_with_its_length(tmp_path):
     log = read_logs(write(tmp_path, [row(0), row(1), row(31, uptime=60), row(32, uptime=120)]))
     assert [fault.kind for fault in log.faults] == ["power cut"]
     assert log.faults[0].text == (
-        "the board restarted after up to 29 min without power or attention; the house was at its lowest 12.1 degC in "
-        "the 6 h after"
+        "the board was off for up to 29 min and started again; the house was at its lowest 12.1 degC in the 6 h after"
     )
     assert list(log.restarts.strftime("%H:%M")) == ["18:31"]
 

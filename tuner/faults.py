@@ -11,7 +11,7 @@ import numpy as np
 
 from tuner import screening
 from tuner.reader import values
-from tuner.reader.parts import MS, TEMPERATURES, Fault, file_of, length_text, line_of, time_text
+from tuner.reader.parts import MS, TEMPERATURES, Fault, file_of, length_text, line_of, number_of, time_text
 
 DAY_MS, HOUR_MS = 86_400_000, 3_600_000
 KEEP = 'keep = ["{}"] under [columns] in site.toml'
@@ -104,7 +104,7 @@ def find_gaps(found):
             Fault(
                 "gap",
                 f"{time_text(time[rest[0]])} to {time_text(time[rest[-1] + 1])}",
-                f"{len(rest)} more gaps, {length_text(total)} in all",
+                f"{number_of(len(rest), 'more gap')}, {length_text(total)} in all",
                 "nothing was filled in",
                 start=spans[0][0],
                 end=spans[-1][1],
@@ -177,7 +177,7 @@ def find_doubtful(found):
                 "spike",
                 name,
                 spike,
-                f"{name}: {int(spike.sum())} readings leap away from those round them"
+                f"{name}: {number_of(spike.sum(), 'reading')} out of line with those round them"
                 f" (the first: {numbers[at]:g}" + (f" after {before[-1]:g}" if len(before) else "") + ")",
             )
 
@@ -202,7 +202,7 @@ def _blank(found, kind, name, which, text):
 
 
 def _lone(time, numbers, limit):
-    """True for a single reading far from both neighbours, which agree, all within 40 min. shape (n,)"""
+    """True for a single reading far from both neighbours, which agree, all within 2 h. shape (n,)"""
     lone = np.zeros(len(numbers), dtype=bool)
     if len(numbers) < 3:
         return lone
@@ -211,8 +211,8 @@ def _lone(time, numbers, limit):
         lone[1:-1] = (
             (np.abs(here - before) > limit)
             & (np.abs(here - after) > limit)
-            & (np.abs(before - after) < 2.0)
-            & (time[2:] - time[:-2] <= 40 * 60 * MS)
+            & (np.abs(before - after) < np.minimum(2.5, limit / 3))
+            & (time[2:] - time[:-2] <= 2 * HOUR_MS)
             & (np.sign(here - before) == np.sign(here - after))
         )
     return lone

@@ -83,18 +83,12 @@ def find_light_unit(found):
         return
     peaks = {day: peak for day, peak in _daily(found, "solar", np.max).items() if peak > 0}
     days = sorted(peaks)
-    best = (0.0, None)
-    for at in range(1, len(days)):
-        before = np.median([peaks[day] for day in days[:at]])
-        after = np.median([peaks[day] for day in days[at:]])
-        ratio = max(after / before, before / after)
-        if LUX_LEAP[0] <= ratio <= LUX_LEAP[1] and ratio > best[0]:
-            best = (ratio, at)
-    if best[1] is None or "unit" in found.keep:
+    at, ratio = _leap(np.log(np.array([peaks[day] for day in days])))
+    if not LUX_LEAP[0] <= ratio <= LUX_LEAP[1] or "unit" in found.keep:
         return
-    low = [peaks[day] for day in days[: best[1]]]
-    high = [peaks[day] for day in days[best[1] :]]
-    rows = _days(found)[0] >= days[best[1]]
+    low = [peaks[day] for day in days[:at]]
+    high = [peaks[day] for day in days[at:]]
+    rows = _days(found)[0] >= days[at]
     numbers = found.whole.values["solar"]
     # The numbers that make sense as W/m2 (at most about 1400) are kept; where the unit is unknown, the small ones.
     grow = max(np.median(low), np.median(high)) <= 1500
@@ -102,12 +96,21 @@ def find_light_unit(found):
     found.add(
         "unit",
         which & ~np.isnan(numbers),
-        f"solar: the daily peaks leap by a factor of {best[0]:.0f}, as from klux to lux",
+        f"solar: the daily peaks leap by a factor of {ratio:.0f}, as from klux to lux",
         f"these readings were {'multiplied' if grow else 'divided'} by 1000",
         KEEP.format("unit"),
         "solar",
     )
     found.whole.values["solar"] = np.where(which, numbers * (1000.0 if grow else 0.001), numbers)
+
+
+def _leap(logs):
+    """Return (place, factor) of the one step that divides a series of logarithms best; (0, 1.0) for none."""
+    if len(logs) < 2:
+        return 0, 1.0
+    spread = [np.ptp(logs[:at]) + np.ptp(logs[at:]) for at in range(1, len(logs))]
+    at = int(np.argmin(spread)) + 1
+    return at, float(np.exp(abs(np.median(logs[at:]) - np.median(logs[:at]))))
 
 
 def find_still(found):

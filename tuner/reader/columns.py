@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass, field
 
 from tuner.errors import LogError, nearest
-from tuner.reader import dates
+from tuner.reader import dates, units
 
 OWN = {
     "house_c": "house",
@@ -83,8 +83,8 @@ class Roles:
 
 
 def words_of(name):
-    """Return the words of a column name in lower case, without what stands in brackets."""
-    bare = re.sub(r"[(\[{].*?[)\]}]", " ", name)
+    """Return the words of a column name in lower case, without a unit in brackets."""
+    bare = re.sub(r"[(\[{](.*?)[)\]}]", lambda match: " " if units.known(match[1]) else f" {match[1]} ", name)
     words = []
     for word in _WORD.findall(_CAMEL.sub(" ", bare)):
         match = _COMPOUND.match(word.lower())

@@ -145,6 +145,12 @@ def _header_only(path, lines):
     delimiter = max(_DELIMITERS[:4], key=first.count)
     cells = split_line(first, delimiter)
     if len(cells) > 2 and all(_kind(cell) in "we" for cell in cells):
+        row = next((line for line in lines[lines.index(first) + 1 :] if line.strip()), None)
+        if row is not None:
+            raise LogError(
+                f"{path}: no line begins with a date, and a time of day alone does not place a reading (line "
+                f"{lines.index(row) + 1} reads {shorten(row)!r}).\nWrite each time as 2026-01-31 18:05."
+            )
         raise LogError(f"{path} holds a header line but no readings.\nName a log with at least one row.")
     raise LogError(
         f"{path}: no table of readings was found.\nA log has a header line such as time,house_c,soil_c "
@@ -188,6 +194,12 @@ def _header_index(path, rows, lines):
             continue
         if len(cells) >= 2 and len(cells) >= _least_width(rows[first]) and all(_kind(cell) in "we" for cell in cells):
             return index
+        if len(cells) >= 2 and all(_kind(cell) in "we" for cell in cells):
+            raise LogError(
+                f"{path}, line {first + 1}: {len(_bare(rows[first]))} cells where the header on line {index + 1} has "
+                f"{len(cells)} ({shorten(lines[first])!r}).\nGive each column a name. Where decimals are written with "
+                "a comma, write semicolons between the columns."
+            )
         break
     raise LogError(
         f"{path}, line {first + 1}: the readings begin without a header line above them "

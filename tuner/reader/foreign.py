@@ -182,7 +182,9 @@ def _told_unit(column, role, site, path):
 
 def _note_missing(found, role, column):
     if column.missing_words:
-        shown = ", ".join(f"{word!r} ({count} times)" for word, count in column.missing_words.most_common(4))
+        shown = ", ".join(f"{word!r}{values.times(count)}" for word, count in column.missing_words.most_common(4))
+        more = len(column.missing_words) - 4
+        shown += f" and {more} more" if more > 0 else ""
         found.faults.append(
             Fault(
                 "words for missing",

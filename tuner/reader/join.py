@@ -7,7 +7,7 @@ import numpy as np
 
 from tuner.errors import LogError
 from tuner.reader.order import same_reading
-from tuner.reader.parts import MS, Fault, Piece, length_text, line_of, stack, time_text
+from tuner.reader.parts import MS, Fault, Piece, length_text, line_of, number_of, stack, time_text
 
 BRIDGED_STEPS = 3  # a sensor in a file of its own is read between two of its rows up to this many steps apart
 BRIDGED_S = 300
@@ -50,7 +50,7 @@ def _append(stream, piece):
             Fault(
                 "overlap",
                 str(piece.file),
-                f"{len(rows)} rows are also in {stream.file}",
+                f"{number_of(len(rows), 'row')} also in {stream.file}",
                 "they were counted once",
                 rows=len(rows),
                 grave=False,
@@ -128,7 +128,7 @@ def _say_spare(whole, other):
             Fault(
                 "not joined",
                 f"{other.file}",
-                f"{int(spare.sum())} rows lie before or after "
+                f"{number_of(spare.sum(), 'row')} before or after "
                 f"{whole.file} ({length_text(_longest(other.time[spare]))})",
                 "they were not used",
                 "give the other sensors' files of that time too",

@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 
 from tuner.errors import LogError
-from tuner.reader.parts import MS, Fault, length_text, time_text
+from tuner.reader.parts import MS, Fault, length_text, number_of, time_text
 
 MOST_BACKWARD = 500
 
@@ -55,12 +55,16 @@ def _sort_blocks(piece, back):
     for first, after in itertools.pairwise(bounds[1:]):
         times = piece.time[first:after]
         over = np.zeros(after - first, dtype=bool)
+        repeats = False
         for low, high, start, stop in seen:
             shared = (times >= low) & (times <= high)
-            if shared.any() and not _repeats(piece, first + np.flatnonzero(shared), start, stop):
+            if shared.any() and _repeats(piece, first + np.flatnonzero(shared), start, stop):
+                repeats = True  # counted once below
+            else:
                 over |= shared
         keep[first:after] &= ~over
-        _say(piece, int(first), times, over)
+        if not repeats:
+            _say(piece, int(first), times, over)
         seen.append((int(times[0]), int(times[-1]), int(first), int(after)))
     piece.take(keep)
     piece.take(np.argsort(piece.time, kind="stable"))
@@ -91,7 +95,7 @@ def _say(piece, first, times, over):
                 "backward step",
                 where,
                 f"time runs back by {step} here, over times that other rows already have",
-                f"the {int(over.sum())} rows with such times were left out",
+                f"{number_of(over.sum(), 'row')} with such times left out",
                 "correct the times in the file, or cut it there and keep the right part",
                 int(times[0]),
                 int(times[over][-1]),
@@ -129,7 +133,7 @@ def _once(piece):
             Fault(
                 "duplicates",
                 f"{piece.file}, line {piece.line[at]}",
-                f"{int(equal.sum())} rows repeat the row before them",
+                f"{number_of(equal.sum(), 'repeated row')}",
                 "they were counted once",
                 start=int(piece.time[at]),
                 end=int(piece.time[equal][-1]),
@@ -143,7 +147,7 @@ def _once(piece):
             Fault(
                 "one time, two readings",
                 f"{piece.file}, line {piece.line[at]}",
-                f"{int(differs.sum())} rows have the time of the row before them "
+                f"{number_of(differs.sum(), 'row')} with the time of the row before "
                 f"({time_text(piece.time[at])}) but other readings",
                 "the first row of each was kept",
                 "delete the wrong rows",

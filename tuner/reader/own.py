@@ -9,7 +9,7 @@ import numpy as np
 from controller.core import reasons, record
 from tuner.errors import LogError, nearest
 from tuner.reader import dialect, iso, table
-from tuner.reader.parts import MS, Fault, Piece, length_text, line_of, time_text
+from tuner.reader.parts import MS, Fault, Piece, length_text, line_of, number_of, time_text
 
 NAMES = dialect.OWN_NAMES
 EXTRA = {"solar_w_m2": "solar"}
@@ -231,7 +231,7 @@ def _set_back(piece, offset, at, dropped):
             "clock set back",
             f"{piece.file}, line {line_of(piece.line[at])}",
             f"the board's clock was set back by {step} s",
-            f"{int(over.sum())} rows before it, whose times the later rows repeat, were left out",
+            f"{number_of(over.sum(), 'row')} before it, whose times come again, left out",
             start=int(piece.time[at]) * MS,
             end=int(piece.time[at]) * MS,
             rows=int(over.sum()),

@@ -10,7 +10,7 @@ from pandas import util
 
 from tuner.errors import LogError
 from tuner.reader import own
-from tuner.reader.parts import MS, Fault, length_text, line_of, stack, time_text
+from tuner.reader.parts import MS, Fault, length_text, line_of, number_of, stack, time_text
 
 HASH: Any = util.hash_array  # pandas builds this module's names as they are asked for
 RESTART_S = 120  # the clock ran this much more than uptime_s: the board was off in between
@@ -85,7 +85,7 @@ def _overlap(early, early_hash, late, late_hash):
             Fault(
                 "overlap",
                 f"{late.file}",
-                f"{shared} rows are also in {early.file}",
+                f"{number_of(shared, 'row')} also in {early.file}",
                 "they were counted once",
                 rows=int(shared),
                 grave=False,
@@ -171,7 +171,7 @@ def _count_once(whole, files):
         Fault(
             "overlap",
             "all files",
-            f"{int(same.sum())} rows are there more than once",
+            f"{number_of(same.sum(), 'row')} there more than once",
             "they were counted once",
             rows=int(same.sum()),
             grave=False,
@@ -198,7 +198,7 @@ def _restarts(whole):
             Fault(
                 "power cut",
                 f"{time_text(whole.time[at])} to {time_text(whole.time[at + 1])}",
-                f"the board restarted after up to {length_text(off)} without power or attention",
+                f"the board was off for up to {length_text(off)} and started again",
                 "nothing was filled in",
                 start=int(whole.time[at]),
                 end=int(whole.time[at + 1]),

@@ -115,6 +115,11 @@ def length_text(seconds):
     return f"{seconds / 86_400:.3g} days"
 
 
+def number_of(count, noun):
+    """Return "1 row", "12 rows" for a count and a noun that takes an s."""
+    return f"{count} {noun}" + ("" if count == 1 else "s")
+
+
 def time_text(ms):
     """Return a time in ms UTC as ISO 8601 to the second."""
     return str(np.datetime64(int(ms) // MS, "s")) + "Z"

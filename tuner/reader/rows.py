@@ -4,7 +4,7 @@ import numpy as np
 
 from tuner.errors import LogError
 from tuner.reader import clock, dialect, table
-from tuner.reader.parts import Fault
+from tuner.reader.parts import Fault, number_of
 
 MOST_TAIL = 100
 
@@ -41,7 +41,7 @@ def settle(read, when, texts, name, found):
             Fault(
                 "lines at the end",
                 f"{read.path}, from line {tail[0][0]}",
-                f"{len(tail)} lines after the last reading are no readings ({dialect.shorten(tail[0][1])!r})",
+                f"{number_of(len(tail), 'line')} without a reading at the end ({dialect.shorten(tail[0][1])!r})",
                 "they were left out",
                 rows=len(tail),
                 grave=False,
@@ -63,7 +63,7 @@ def settle(read, when, texts, name, found):
             Fault(
                 "damaged lines",
                 f"{read.path}, line {read.damaged[0][0]}",
-                f"{len(read.damaged)} lines hold NUL bytes, as a power cut leaves on a card",
+                f"{number_of(len(read.damaged), 'line')} with NUL bytes, as a power cut leaves on a card",
                 "they were left out",
                 rows=len(read.damaged),
             )

@@ -48,14 +48,13 @@ def decimal_mark(path, columns, said):
             )
         comma, point = seen.get("comma") or seen.get("comma?"), seen.get("point") or seen.get("point?")
         if comma and point:
-            fewer = min(comma, point, key=lambda entry: entry[0])
+            later, earlier = sorted((comma, point), key=lambda entry: -entry[1])
             raise cell_error(
                 path,
-                fewer[1],
+                later[1],
                 column.name,
-                fewer[2],
-                "is written with another decimal mark than the "
-                f"rest of the column ({(point if fewer is comma else comma)[2]!r})",
+                later[2],
+                f"is written with another decimal mark than {earlier[2]!r} on line {earlier[1]}",
                 "Write all decimals alike.",
             )
         if "comma?" in seen and not sure and said is not True and "comma" not in seen:
@@ -224,4 +223,10 @@ def _fan_from_power(path, watts, site_fan, name):
 def counted(values, which):
     """Return "85 (12 times), -127 (3 times)" for the values picked by which, most frequent first."""
     counts = Counter(values[which].tolist()).most_common(4)
-    return ", ".join(f"{value:g} ({count} times)" if count > 1 else f"{value:g}" for value, count in counts)
+    more = len(set(values[which].tolist())) - len(counts)
+    return ", ".join(f"{value:.10g}{times(count)}" for value, count in counts) + (f" and {more} more" if more else "")
+
+
+def times(count):
+    """Return " (3 times)", or "" for once."""
+    return f" ({count} times)" if count > 1 else ""

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from tuner.errors import LogError
-from tuner.reader.parts import Fault, time_text
+from tuner.reader.parts import Fault, number_of, time_text
 
 HOUR_MS = 3_600_000
 
@@ -56,7 +56,7 @@ def place(path, ms, line, zone_name, said=None):
         offset = standard_offset_s(zone_name, ms)
         how = f"standard time of {zone_name} all year (UTC{offset / 3600:+g} h)"
         return Placed(ms - offset * 1000, none, how)
-    late = _second_pass(ms, twice)
+    late = _second_pass(ms, twice, second - first)
     utc = np.where(lost, ms, np.where(late, second, first))
     placed = Placed(utc, lost, f"local time of {zone_name} with its summer time")
     if lost.any():
@@ -65,7 +65,7 @@ def place(path, ms, line, zone_name, said=None):
             Fault(
                 "time that never was",
                 f"{path}, line {line[at]}",
-                f"{int(lost.sum())} rows lie in the hour that spring leaves out",
+                f"{number_of(lost.sum(), 'row')} in the hour that spring leaves out",
                 "they were left out",
                 'give clock = "standard" under [columns]',
                 rows=int(lost.sum()),
@@ -146,7 +146,7 @@ def _usual_step(ms):
 
 
 def _joined(ms, before, after, step):
-    return 0 < ms[after] - ms[before] <= 1.5 * step
+    return 0.75 * step <= ms[after] - ms[before] <= 1.5 * step
 
 
 def _runs(flags):
@@ -182,8 +182,12 @@ def _judge(path, ms, line, lost, shown, zone_name):
     return "standard" if "standard" in shown else "local"
 
 
-def _second_pass(ms, twice):
-    """True for the readings of a doubled hour that belong to its second pass. shape (n,)"""
+def _second_pass(ms, twice, apart):
+    """True for the readings of a doubled hour that belong to its second pass. shape (n,)
+
+    apart : ms between the two passes of each reading. Where the rows pass the hour once, the pass is taken that keeps
+    the usual step to the row before, or after.
+    """
     late = np.zeros(len(ms), dtype=bool)
     step = _usual_step(ms)
     for first, last in _runs(twice):
@@ -193,8 +197,10 @@ def _second_pass(ms, twice):
             late[first + back[0] + 1 : last + 1] = True
         elif len(inside) > 1 and (inside == inside[0]).all() and step >= HOUR_MS:
             late[first + 1 : last + 1] = True
-        else:
-            follows = last + 1 < len(ms) and _joined(ms, last, last + 1, step)
-            continues = first > 0 and _joined(ms, first - 1, first, step)
-            late[first : last + 1] = follows and not continues
+        elif first > 0:
+            gap = ms[first] - ms[first - 1]
+            late[first : last + 1] = abs(gap + apart[first] - step) < abs(gap - step)
+        elif last + 1 < len(ms):
+            gap = ms[last + 1] - ms[last]
+            late[first : last + 1] = abs(gap - step) < abs(gap + apart[last] - step)
     return late
