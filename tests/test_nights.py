@@ -54,7 +54,6 @@ def test_a_night_is_named_by_its_morning_and_changes_at_local_noon():
 def test_nights_when_the_clocks_change_are_an_hour_shorter_or_longer(day, hours):
     """Ireland's clocks change on these two mornings; the length comes from the zone's own noons."""
     log = made_log([10.0] * (96 * 4), start=pd.Timestamp(day) - pd.Timedelta(days=2), step_s=900)
-    log.frame.index = log.frame.index.tz_localize("UTC")
     night = next(one for one in summed(log)["nights"] if one["date"] == day)
     assert night["covered_h"] == hours
 

@@ -8,14 +8,16 @@ import pandas as pd
 COLUMNS = ("house", "soil", "outlet", "outside", "humidity")
 
 
-def made_log(house, start="2026-01-10T00:00Z", step_s=60, times=None, restarts=(), **columns):
+def made_log(house, start="2026-01-10", step_s=60, times=None, restarts=(), **columns):
     """Return a log with these temperatures and whatever other columns are given; the rest is unknown or off.
 
-    house : sequence of float, degrees C. times : DatetimeIndex in place of start and step_s.
+    house : sequence of float, degrees C. start : UTC unless it says otherwise.
+    times : DatetimeIndex, in place of start and step_s.
     """
     count = len(house)
     if times is None:
         times = pd.date_range(start, periods=count, freq=f"{step_s}s")
+    times = times if times.tz is not None else times.tz_localize("UTC")
     frame = pd.DataFrame({"house": np.asarray(house, dtype=float)}, index=pd.DatetimeIndex(times, name="time"))
     for name in COLUMNS[1:]:
         frame[name] = np.nan
