@@ -20,15 +20,18 @@ TUNER = sorted((ROOT / "tuner").rglob("*.py"))
 LAYERS = [
     ["errors"],
     ["files", "site_values"],
-    ["reader"],
+    ["reader", "bands", "site_fields"],
     ["site", "settings_file", "core_numba", "daypart", "logged", "house", "demo"],
     ["screening", "faults", "probe_faults", "logs"],
+    ["fan_power", "prices", "wear", "heat", "spans", "forecast"],
+    ["ledger", "runs", "sums"],
     ["replay", "fit", "cost", "nights"],
-    ["report", "plots", "comparison", "search", "link", "demo_files"],
+    ["report", "plots", "cost_text", "cost_plots", "comparison", "search", "link", "demo_files"],
     ["commands"],
     ["__main__"],
 ]
 HEAVY = ["numpy", "scipy", "pandas", "numba", "matplotlib", "psychrolib", "rich", "pvlib", "jinja2", "pymoo"]
+HEAVY += ["holidays"]
 
 
 def imported(path):

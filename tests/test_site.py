@@ -39,18 +39,34 @@ speed_control = true
 airflow_m3_h = 700
 most_starts_per_hour = 6
 relay_life_operations = 30000
+standby_watts = 2
+drive_watts = 6
+motor_in_air = false
+[[fan.point]]
+percent = 70
+watts = 38
+[[fan.point]]
+percent = 40
+watts = 14
 [energy]
 currency = "NZD"
 backup_price_per_kwh = 0.3
 holidays = [2026-12-25, "2026-12-26"]
+daily_charge = 0.45
 [[energy.band]]
+name = "night"
 months = [5, 6, 7, 8]
-weekdays = ["mon", "fri"]
 from = "23:00"
 to = "07:30"
 price_per_kwh = 0.11
 [[energy.band]]
+months = [5, 6, 7, 8]
+from = "07:30"
+to = "23:00"
 price_per_kwh = 0.24
+[[energy.band]]
+months = [1, 2, 3, 4, 9, 10, 11, 12]
+price_per_kwh = 0.2
 [house]
 floor_m2 = 24
 volume_m3 = 60
@@ -88,7 +104,7 @@ def test_the_least_file_takes_the_defaults_of_the_table(tmp_path):
     parts = {"site": site.site, "needs": site.needs, "fan": site.fan, "energy": site.energy}
     parts |= {"house": site.house, "house.pipes": site.house.pipes, "columns": site.columns}
     for section, key, *_, default in FIELDS:
-        if default is not NEEDED and section != "energy.band" and key != "price_per_kwh":
+        if default is not NEEDED and "." not in section.replace("house.pipes", "") and key != "price_per_kwh":
             assert getattr(parts[section], key) == default, key
     assert (site.site.time_zone, site.fan.watts, site.energy.price_per_kwh) == ("America/Halifax", 62, 0.21)
     assert (site.needs.frost_floor_c, site.needs.hot_limit_c) == (2, 36.5)
@@ -98,8 +114,9 @@ def test_the_least_file_takes_the_defaults_of_the_table(tmp_path):
 def test_every_value_of_the_long_file_is_read(tmp_path):
     site = load_site(written(tmp_path, LONG))
     assert site.energy.bands == (
-        Band((5, 6, 7, 8), (0, 4), 1380, 450, 0.11),
-        Band(tuple(range(1, 13)), (0, 1, 2, 3, 4, 5, 6), 0, 1440, 0.24),
+        Band((5, 6, 7, 8), (0, 1, 2, 3, 4, 5, 6, 7), 1380, 450, 0.11, "night"),
+        Band((5, 6, 7, 8), (0, 1, 2, 3, 4, 5, 6, 7), 450, 1380, 0.24),
+        Band((1, 2, 3, 4, 9, 10, 11, 12), (0, 1, 2, 3, 4, 5, 6, 7), 0, 1440, 0.2),
     )
     assert site.energy.holidays == (date(2026, 12, 25), date(2026, 12, 26))
     assert site.energy.price_per_kwh is None
@@ -115,6 +132,9 @@ def test_every_value_of_the_long_file_is_read(tmp_path):
         "T in",
         ("n/a", "---"),
     )
+    assert site.fan.points == ((40, 14), (70, 38))
+    assert (site.fan.standby_watts, site.fan.drive_watts, site.fan.motor_in_air) == (2, 6, False)
+    assert site.energy.daily_charge == 0.45
     assert (site.columns.day_first, site.columns.decimal_comma, site.columns.soil) == (True, False, None)
     assert (site.fan.speed_control, site.fan.relay_life_operations, site.site.units) == (True, 30000, "F")
 
@@ -171,11 +191,13 @@ watts = 2
             '[fan] watts = "sixty": It must be a number from 1 to 5000 (watts).',
             "[fan] speed_control = 1: It must be true or false.",
             "[fan] relay_life_operations = 30000.0: It must be a whole number from 1000 to 100000000 (operations).",
-            '[energy] holidays = ["25.12.2026"]: It must be a list of dates, such as [2026-12-25].',
+            '[energy] holidays = ["25.12.2026"]: '
+            'It must be a country such as "NZ" or "US-NC", or a list of dates such as [2026-12-25].',
             f'[house] cover = "bubble": It must be one of {covers}.',
             '[columns] missing = "n/a": It must be a list of texts, such as ["n/a", "---"].',
             "[[energy.band]] number 1: months = [13]: It must be a list of months 1 to 12, such as [11, 12, 1].",
-            '[[energy.band]] number 1: weekdays = ["monday"]: It must be a list of weekdays, such as ["mon", "tue"].',
+            '[[energy.band]] number 1: weekdays = ["monday"]: '
+            'It must be a list of weekdays, such as ["mon", "tue"]; "holiday" counts as one.',
             '[[energy.band]] number 1: from = "7": It must be a time of day from "00:00" to "24:00".',
             '[[energy.band]] number 1: to = "24:01": It must be a time of day from "00:00" to "24:00".',
             "[[energy.band]] number 1: price_per_kwh: missing. "

@@ -1,6 +1,6 @@
 """site.toml: what the plants need, the fan, the price of energy, the house, and the columns of the log.
 
-One row of FIELDS is one value; the rows make the checks, the messages and the docs. Nothing here computes.
+The values that it may hold stand in site_fields.py, one row each. Nothing here computes.
 """
 
 import tomllib
@@ -9,70 +9,13 @@ from datetime import date
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from tuner import bands as price_bands
 from tuner.errors import SiteError, nearest
 from tuner.files import read_text
-from tuner.site_values import WEEKDAYS, check, shown, wanted
+from tuner.site_fields import COVERS, FIELDS, NEEDED
+from tuner.site_values import DAYS, check, shown, wanted
 
-COVERS = ("glass", "film", "double glass", "double film", "twin-wall sheet")
-NEEDED = object()
-
-# (section, key, kind, lowest, highest, unit, default). Kinds: see site_values. The lowest and highest of a text
-# are lengths. NEEDED: there is no default.
-FIELDS = [
-    ("site", "name", "text", 1, 80, "characters", "this house"),
-    ("site", "time_zone", "zone", None, None, "", NEEDED),
-    ("site", "latitude", "number", -90, 90, "degrees, north positive", None),
-    ("site", "longitude", "number", -180, 180, "degrees, east positive", None),
-    ("site", "elevation_m", "number", -430, 6000, "metres above the sea", 0.0),
-    ("site", "units", ("C", "F"), None, None, "", "C"),
-    ("needs", "frost_floor_c", "number", -20, 20, "degrees C", NEEDED),
-    ("needs", "hot_limit_c", "number", 15, 60, "degrees C", NEEDED),
-    ("fan", "watts", "number", 1, 5000, "watts", NEEDED),
-    ("fan", "speed_control", "yes/no", None, None, "", False),
-    ("fan", "airflow_m3_h", "number", 1, 100000, "cubic metres an hour", None),
-    ("fan", "most_starts_per_hour", "number", 1, 60, "starts an hour", 10.0),
-    ("fan", "relay_life_operations", "whole", 1000, 100_000_000, "operations", 100_000),
-    ("energy", "currency", "text", 1, 12, "characters", ""),
-    ("energy", "price_per_kwh", "number", 0, 1000, "money per kilowatt hour", None),
-    ("energy", "holidays", "dates", None, None, "", ()),
-    ("energy", "backup_price_per_kwh", "number", 0, 1000, "money per kilowatt hour of heat", None),
-    ("house", "floor_m2", "number", 0.5, 20000, "square metres", None),
-    ("house", "volume_m3", "number", 0.5, 100000, "cubic metres", None),
-    ("house", "cover_m2", "number", 0.5, 50000, "square metres", None),
-    ("house", "cover", COVERS, None, None, "", None),
-    ("house.pipes", "count", "whole", 1, 1000, "pipes", None),
-    ("house.pipes", "length_m", "number", 0.5, 200, "metres each", None),
-    ("house.pipes", "diameter_m", "number", 0.02, 1, "metres", None),
-    ("house.pipes", "depth_m", "number", 0.05, 5, "metres", None),
-    ("house.pipes", "spacing_m", "number", 0.05, 10, "metres between centres", None),
-    ("columns", "time", "text", 1, 200, "characters", None),
-    ("columns", "house", "text", 1, 200, "characters", None),
-    ("columns", "soil", "text", 1, 200, "characters", None),
-    ("columns", "outlet", "text", 1, 200, "characters", None),
-    ("columns", "outside", "text", 1, 200, "characters", None),
-    ("columns", "humidity", "text", 1, 200, "characters", None),
-    ("columns", "fan", "text", 1, 200, "characters", None),
-    ("columns", "solar", "text", 1, 200, "characters", None),
-    ("columns", "heater", "text", 1, 200, "characters", None),
-    ("columns", "missing", "texts", None, None, "", ()),
-    ("columns", "day_first", "yes/no", None, None, "", None),
-    ("columns", "decimal_comma", "yes/no", None, None, "", None),
-    ("columns", "clock", ("local", "standard", "utc"), None, None, "", None),
-    ("columns", "temperature_unit", ("C", "F"), None, None, "", None),
-    ("columns", "humidity_unit", ("%", "0-1"), None, None, "", None),
-    ("columns", "fan_unit", ("on/off", "%", "W"), None, None, "", None),
-    ("columns", "solar_unit", ("W/m2", "MJ/m2", "lux", "klux"), None, None, "", None),
-    ("columns", "house_offset_c", "number", -10, 10, "degrees C, added to each reading", 0.0),
-    ("columns", "soil_offset_c", "number", -10, 10, "degrees C, added to each reading", 0.0),
-    ("columns", "outlet_offset_c", "number", -10, 10, "degrees C, added to each reading", 0.0),
-    ("columns", "outside_offset_c", "number", -10, 10, "degrees C, added to each reading", 0.0),
-    ("columns", "keep", "texts", None, None, "", ()),
-    ("energy.band", "months", "months", None, None, "", tuple(range(1, 13))),
-    ("energy.band", "weekdays", "weekdays", None, None, "", WEEKDAYS),
-    ("energy.band", "from", "clock", None, None, "", 0),
-    ("energy.band", "to", "clock", None, None, "", 1440),
-    ("energy.band", "price_per_kwh", "number", 0, 1000, "money per kilowatt hour", NEEDED),
-]
+__all__ = ["COVERS", "FIELDS", "NEEDED", "Band", "Energy", "Fan", "Site", "load_site", "site_from_tree"]
 
 
 @dataclass(frozen=True)
@@ -102,20 +45,29 @@ class Needs:
 
 @dataclass(frozen=True)
 class Fan:
-    """[fan]. watts at full speed; airflow_m3_h at full speed or None; speed_control: can it run slower."""
+    """[fan]. watts at full speed; airflow_m3_h at full speed or None; speed_control: can it run slower.
+
+    standby_watts are drawn while the fan rests, drive_watts by the speed drive while it runs (part of watts).
+    points : measured (percent, watts), rising. motor_in_air: the motor sits in the stream that it moves.
+    """
 
     watts: float
     speed_control: bool
     airflow_m3_h: float | None
     most_starts_per_hour: float
     relay_life_operations: int
+    standby_watts: float = 0.0
+    drive_watts: float = 0.0
+    motor_in_air: bool = True
+    points: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True)
 class Band:
-    """One [[energy.band]]: the price in these months, on these weekdays (0 Monday), between these minutes.
+    """One [[energy.band]]: the price in these months, on these days, between these minutes of the local day.
 
-    from_minute > to_minute crosses midnight and belongs to the day it starts on.
+    weekdays : 0 Monday to 6 Sunday, 7 a holiday. from_minute > to_minute covers the end and the beginning of each
+    such day; see tuner/bands.py.
     """
 
     months: tuple[int, ...]
@@ -123,17 +75,22 @@ class Band:
     from_minute: int
     to_minute: int
     price_per_kwh: float
+    name: str = ""
 
 
 @dataclass(frozen=True)
 class Energy:
-    """[energy]. The first band that fits an hour sets its price; price_per_kwh holds where none fits."""
+    """[energy]. Each hour has the price of the one band that covers it, or price_per_kwh where none does.
+
+    holidays : dates, and countries such as "NZ" or "US-NC". daily_charge is due whether or not the fan runs.
+    """
 
     currency: str
     price_per_kwh: float | None
     bands: tuple[Band, ...]
-    holidays: tuple[date, ...]
+    holidays: tuple[date | str, ...]
     backup_price_per_kwh: float | None
+    daily_charge: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -175,6 +132,7 @@ class Columns:
     fan: str | None
     solar: str | None
     heater: str | None
+    fan_power: str | None
     missing: tuple[str, ...]
     day_first: bool | None
     decimal_comma: bool | None
@@ -224,27 +182,34 @@ def load_site(path):
 def site_from_tree(tree):
     """Return (Site or None, [fault texts]) for a parsed site.toml (nested dicts). Never raises."""
     faults = []
-    sections, bands = _sections(tree, faults)
+    sections, lists = _sections(tree, faults)
     values = {name: _values(name, table, faults) for name, table in sections.items()}
-    prices = [_band(number, table, faults) for number, table in enumerate(bands, 1)]
-    _check_between(values, bands, faults)
+    prices = [_band(number, table, faults) for number, table in enumerate(lists["energy.band"], 1)]
+    points = [_point(number, table, faults) for number, table in enumerate(lists["fan.point"], 1)]
+    _check_between(values, "price_per_kwh" in sections["energy"] or lists["energy.band"], faults)
+    if all(prices) and not (values["energy"]["price_per_kwh"] is None and "price_per_kwh" in sections["energy"]):
+        faults += price_bands.faults(prices, values["energy"]["price_per_kwh"], bool(values["energy"]["holidays"]))
+    if all(points):
+        _check_points(sorted(points), values["fan"], faults)
     if faults:
         return None, faults
     return Site(
         Place(**values["site"]),
         Needs(**values["needs"]),
-        Fan(**values["fan"]),
-        Energy(bands=tuple(band for band in prices if band), **values["energy"]),
+        Fan(points=tuple(sorted(points)), **values["fan"]),
+        Energy(bands=tuple(prices), **values["energy"]),
         House(pipes=Pipes(**values["house.pipes"]), **values["house"]),
         Columns(**values["columns"]),
     ), []
 
 
+LISTS = {"energy.band": "price bands", "fan.point": "measured points"}
+
+
 def _sections(tree, faults):
-    """Split the tree into its known tables, {name: dict}, and the list of price bands; report the rest."""
+    """Split the tree into its known tables, {name: dict}, and its lists of tables, {name: list}; report the rest."""
     known = list(dict.fromkeys(row[0] for row in FIELDS if "." not in row[0]))
     sections = {name: {} for name in [*known, "house.pipes"]}
-    bands = []
     for name, table in tree.items():
         if name not in known:
             faults.append(f"[{name}]: there is no such section.{nearest(name, known)}")
@@ -258,12 +223,17 @@ def _sections(tree, faults):
             sections["house.pipes"] = pipes
         else:
             faults.append(f"[house] pipes = {pipes!r}: a section is needed. Write [house.pipes].")
-    if "band" in sections["energy"]:
-        bands = sections["energy"].pop("band")
-        if not isinstance(bands, list) or not all(isinstance(band, dict) for band in bands):
-            faults.append("[energy] band: a list of sections is needed. Write [[energy.band]] above each.")
-            bands = []
-    return sections, bands
+    return sections, {name: _list_of(name, sections, faults) for name in LISTS}
+
+
+def _list_of(name, sections, faults):
+    """Take the list of tables `section.key` out of its section; [] with a fault where it is no such list."""
+    section, key = name.split(".")
+    found = sections[section].pop(key, [])
+    if isinstance(found, list) and all(isinstance(one, dict) for one in found):
+        return found
+    faults.append(f"[{section}] {key}: a list of sections is needed. Write [[{name}]] above each.")
+    return []
 
 
 def _values(section, table, faults, place=None):
@@ -298,16 +268,46 @@ def _band(number, table, faults):
     if value["from"] == value["to"]:
         faults.append(f"[[energy.band]] number {number}: from and to are the same time: no hour lies between them.")
         return None
-    days = tuple(WEEKDAYS.index(day) for day in value["weekdays"])
-    return Band(value["months"], days, value["from"], value["to"], value["price_per_kwh"])
+    days = tuple(DAYS.index(day) for day in value["weekdays"])
+    return Band(value["months"], days, value["from"], value["to"], value["price_per_kwh"], value["name"])
 
 
-def _check_between(values, bands, faults):
-    """Checks that need two values."""
+def _point(number, table, faults):
+    """Return (percent, watts) of one [[fan.point]], or None with faults said."""
+    before = len(faults)
+    value = _values("fan.point", table, faults, place=f"[[fan.point]] number {number}:")
+    return None if len(faults) > before else (value["percent"], value["watts"])
+
+
+def _check_points(points, fan, faults):
+    """Measured points must rise towards full power, and the drive's own loss must leave room below them."""
+    watts, drive = fan["watts"], fan["drive_watts"]
+    if points and fan["speed_control"] is False:
+        faults.append("[[fan.point]]: measured points need [fan] speed_control = true.")
+    if watts is None or drive is None:
+        return
+    if drive > watts:
+        faults.append(f"[fan] drive_watts = {drive:g}: it is part of watts ({watts:g}) and cannot be more.")
+    whole = [*points, (100.0, watts)] if not points or points[-1][0] < 100 else points
+    if whole[-1][1] != watts:
+        faults.append(
+            f"[[fan.point]] percent = 100, watts = {whole[-1][1]:g}: [fan] watts says {watts:g} at full speed. "
+            "Give both the same value."
+        )
+    for (low, less), (high, more) in zip([(0.0, drive), *whole], whole, strict=False):
+        if high == low or more < less:
+            faults.append(
+                f"[[fan.point]]: {more:g} W at {high:g} % after {less:g} W at {low:g} %: power must rise with speed, "
+                "one value for each speed."
+            )
+
+
+def _check_between(values, priced, faults):
+    """Checks that need two values. priced: was a price or a band given, right or wrong."""
     floor, limit = values["needs"]["frost_floor_c"], values["needs"]["hot_limit_c"]
     if floor is not None and limit is not None and limit < floor + 5:
         faults.append(
             f"[needs] hot_limit_c = {limit:g}: it must be at least 5 degrees above frost_floor_c ({floor:g})."
         )
-    if values["energy"]["price_per_kwh"] is None and not bands:
+    if not priced:
         faults.append("[energy] price_per_kwh: missing. Give one price, or price bands as [[energy.band]].")

@@ -8,7 +8,7 @@ from zoneinfo import available_timezones
 
 from tuner.errors import nearest
 
-WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun", "holiday")
 
 
 def shown(value):
@@ -32,10 +32,10 @@ def wanted(kind, lowest, highest, unit):
         "text": f"It must be text in double quotes, {lowest} to {highest} {unit}.",
         "yes/no": "It must be true or false.",
         "texts": 'It must be a list of texts, such as ["n/a", "---"].',
-        "dates": "It must be a list of dates, such as [2026-12-25].",
+        "holidays": 'It must be a country such as "NZ" or "US-NC", or a list of dates such as [2026-12-25].',
         "zone": 'It must be a time zone name, such as "Pacific/Auckland".',
         "months": "It must be a list of months 1 to 12, such as [11, 12, 1].",
-        "weekdays": 'It must be a list of weekdays, such as ["mon", "tue"].',
+        "weekdays": 'It must be a list of weekdays, such as ["mon", "tue"]; "holiday" counts as one.',
         "clock": 'It must be a time of day from "00:00" to "24:00".',
     }[kind]
 
@@ -72,7 +72,21 @@ def _date(value):
 
 
 def _weekday(value):
-    return value if isinstance(value, str) and value in WEEKDAYS else None
+    return value if isinstance(value, str) and value in DAYS else None
+
+
+def _country(value):
+    """A country code, with the code of its part after a dash, that the holidays library knows; or None."""
+    import holidays
+
+    country, _, part = value.partition("-") if isinstance(value, str) else ("", "", "")
+    known = holidays.list_supported_countries()
+    return value if country in known and (not part or part in known[country]) else None
+
+
+def _holidays(value):
+    """A country, or a list of dates and countries; tuple of date and str, or None."""
+    return _list(value if isinstance(value, list) else [value], lambda one: _date(one) or _country(one))
 
 
 def _clock(value):
@@ -97,7 +111,7 @@ _CHECKS = {
     "text": _text,
     "yes/no": lambda value, low, high: value if isinstance(value, bool) else None,
     "texts": lambda value, low, high: _list(value, lambda one: one if isinstance(one, str) else None),
-    "dates": lambda value, low, high: _list(value, _date),
+    "holidays": lambda value, low, high: _holidays(value),
     "months": lambda value, low, high: _list(value, lambda one: _whole(one, 1, 12), some=True),
     "weekdays": lambda value, low, high: _list(value, _weekday, some=True),
     "clock": lambda value, low, high: _clock(value),
