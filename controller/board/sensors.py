@@ -31,6 +31,9 @@ class Sensors:
         values = [self._role(role, ready) for role in ROLES]
         if self.searching and ready:
             self.seen = {serial: self.probes.read(serial) for serial in self.find}
+            for serial, now in self.seen.items():
+                if self.find[serial] == LOST:
+                    self.find[serial] = now
         air = humidity = LOST
         if self.humidity is not None:
             air, humidity = self.humidity.read()
@@ -56,8 +59,6 @@ class Sensors:
         """Return [(serial, reading, rise since the search began)] in hundredths of a degree, LOST where unknown."""
         out = []
         for serial, now in self.seen.items():
-            if self.find[serial] == LOST:
-                self.find[serial] = now
             first = self.find[serial]
             out.append((serial, now, LOST if LOST in (now, first) else now - first))
         return sorted(out)

@@ -144,10 +144,7 @@ def markdown():
             for phase in phases.PHASES
         ]
         lines.append(f"| {phases.CONDITION_WORDS[condition]} | " + " | ".join(cells) + " |")
-    lines += ["", "## Reasons", "", "Each decision carries one reason.", "", "| word | what it says |", "|---|---|"]
-    lines += [f"| {word} | {sentence} |" for word, sentence in reasons.REASONS]
-    lines += ["", "## Alarms", "", "| word | what it says |", "|---|---|"]
-    lines += [f"| {word} | {sentence} |" for word, sentence in reasons.ALARMS]
+    lines += ["", "The reasons and alarms in words: [phases, reasons and alarms](phases-and-reasons.md)."]
     return "\n".join([*lines, ""])
 
 

@@ -1,0 +1,166 @@
+"""Does every command that the pages show exist, run, and print what they show?
+
+A block that begins with ```console holds commands for a shell ("$ ") with what they print; ```console board holds
+lines for the board's console ("> "), which the simulated board answers (tests/rig/inner/ask.py).
+A line of three dots stands for lines left out.
+"""
+
+import importlib
+import re
+import shlex
+
+import pytest
+from click.testing import CliRunner
+
+from controller.board import pins_pico
+from tests.docs_help import NOTES, PAGES, blocks, exchanges, name_of, play, read
+from tuner.__main__ import COMMANDS, commands
+from tuner.errors import TunerError
+
+DEMO = NOTES.parent / "tuner" / "demo"
+SHELL = [(page, block) for page in PAGES for block in blocks(read(page), "console")]
+BOARD = [(page, block) for page in PAGES for block in blocks(read(page), "console board")]
+FILE = re.compile(r"<!-- file (\S+) -->\n```\w*\n(.*?)```", flags=re.DOTALL)
+
+
+def fits(shown, printed):
+    """Return True when the printed lines are the shown ones, "..." standing for any number of lines."""
+    pattern = "".join(r"(?:.*\n)*" if line.strip() == "..." else re.escape(line.rstrip()) + r"\n" for line in shown)
+    return re.fullmatch(pattern, "".join(line.rstrip() + "\n" for line in printed)) is not None
+
+
+def run(words):
+    """Return the lines that a loamstat command prints, errors as the command line prints them."""
+    result = CliRunner().invoke(commands, words)
+    lines = result.output.splitlines()
+    if isinstance(result.exception, TunerError):
+        return lines + f"loamstat: {result.exception}".splitlines()
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return lines
+
+
+@pytest.fixture
+def workshop(tmp_path, monkeypatch):
+    """An empty folder with the demonstration's files, as `loamstat demo` lays them out, and the starting settings."""
+    import gzip
+
+    monkeypatch.chdir(tmp_path)
+    for path in [*(NOTES / "starting-settings").glob("*.json"), *DEMO.glob("*.json"), DEMO / "site.toml"]:
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    (tmp_path / "log.csv").write_bytes(gzip.decompress((DEMO / "log.csv.gz").read_bytes()))
+    return tmp_path
+
+
+@pytest.mark.parametrize(("page", "block"), SHELL, ids=lambda one: name_of(one) if hasattr(one, "name") else "")
+def test_a_shell_block_prints_what_is_shown(page, block, workshop):
+    for name, text in FILE.findall(read(page)):
+        (workshop / name).write_text(text, encoding="utf-8")
+    for line, shown in exchanges(block, "$ "):
+        words = shlex.split(line)
+        assert words[0] == "loamstat", f"{line}: only the program's own commands are run"
+        printed = run(words[1:])
+        assert fits(shown, printed), f"{line}\n" + "\n".join(printed)
+
+
+@pytest.mark.parametrize(("page", "block"), BOARD, ids=lambda one: name_of(one) if hasattr(one, "name") else "")
+def test_a_board_block_is_answered_as_shown(page, block, tmp_path):
+    told = exchanges(block, "> ")
+    steps = [[400 + 2 * place, "ask", line] for place, (line, _) in enumerate(told)]
+    readings = {"house": 6.0625, "soil": 14.5, "outlet": 9, "outside": -2.25}
+    answers, _ = play(tmp_path, readings=readings, steps=steps)
+    assert [line for _, line, _ in answers] == [line for line, _ in told]
+    for (line, shown), (_, _, printed) in zip(told, answers, strict=True):
+        assert fits(shown, printed), f"{line}\n" + "\n".join(printed)
+
+
+def named(program):
+    """Return the words that follow a program's name in the pages' code."""
+    codes = [code for page in PAGES for code in re.findall(r"`([^`]+)`", read(page))]
+    return sorted({code.split()[1] for code in codes if code.startswith(f"{program} ") and len(code.split()) > 1})
+
+
+@pytest.mark.parametrize("name", named("loamstat"))
+def test_a_command_named_in_a_page_exists(name):
+    if name not in [known for known, _, _ in COMMANDS]:
+        pytest.skip(f"loamstat {name} is not part of this version yet")
+    assert commands.get_command(None, name) is not None
+
+
+MODULES = sorted({match for page in PAGES for match in re.findall(r"python -m ([\w.]+)", read(page))})
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_a_module_named_in_a_page_can_be_run(module):
+    found = importlib.import_module(module)
+    assert "__main__" in read(__import__("pathlib").Path(found.__file__))
+
+
+def test_console_commands_named_in_pages_exist():
+    from tests.tools.write_tables import literal
+
+    known = {row[0] for row in literal("commands.py", "TABLE")}
+    choices = {row[0] for row in literal("wiring.py", "TABLE")}
+    for page in PAGES:
+        for code in re.findall(r"`([a-z]+(?: [^`]+)?)`", read(page)):
+            word, *rest = code.split()
+            if word == "wiring" and rest and rest[0].islower() and rest[0] != "...":
+                assert rest[0] in choices, f"{name_of(page)}: {code}"
+            if word in ("test", "set", "find", "roles", "offset", "wiring", "units", "clock", "trial", "restart"):
+                assert word in known, f"{name_of(page)}: {code}"
+
+
+def test_dots_stand_for_lines_left_out():
+    assert fits(["a", "...", "d"], ["a", "b", "c", "d"]) and fits(["a", "..."], ["a"])
+    assert not fits(["a", "..."], ["b"]) and not fits(["a"], ["a", "b"])
+
+
+# The table of hardware-notes/first-power-up.md, played on a simulated board out of its bag.
+BENCH = [
+    (10, "ask", "status", "waking"),
+    (200, "ask", "status", "blind-rest"),
+    (310, "ask", "status", "blind-run"),
+    (312, "ask", "test fan", "error no test: "),
+    (320, "probe", ("house", 21.0), None),
+    (321, "probe", ("soil", 20.0), None),
+    (330, "ask", "find", "ok 2 probes answer"),
+    (340, "probe", ("house", 27.0), None),
+    (350, "ask", "find", "<- warmed"),
+    (352, "ask", "roles house 2801ab12345600c8", "ok 1 roles have a probe"),
+    (354, "ask", "roles soil 2802ab1234560091", "ok 2 roles have a probe"),
+    (356, "ask", "wiring hand_fitted 1", "type restart"),
+    (358, "ask", "restart", "ok restarting"),
+    (380, "hand", "on", None),
+    (386, "ask", "status", "(hand-on)"),
+    (390, "hand", "off", None),
+    (396, "ask", "status", "(hand-off)"),
+    (400, "hand", "auto", None),
+    (404, "ask", "status", "(resting)"),
+    (720, "ask", "status", "(hot)"),
+    (1500, "probe", ("soil", 28.0), None),
+    (1501, "probe", ("house", 0.0), None),
+    (1525, "ask", "status", "charge (hot)"),
+    (1536, "ask", "status", "rest (resting)"),
+    (1850, "ask", "status", "discharge (frost-guard)"),
+    (2000, "probe", ("house", None), None),
+    (2190, "ask", "status", "blind (blind-run)"),
+    (2192, "ask", "faults", "house-lost"),
+]
+
+
+def test_the_first_power_up_goes_as_the_table_says(tmp_path):
+    steps = [[second, what, value] for second, what, value, _ in BENCH]
+    # Soil in ice water from the start of the warm part on: colder than the house by more than the least gain.
+    steps.insert(next(place for place, step in enumerate(steps) if step[0] > 380), [381, "probe", ("soil", 4.0)])
+    answers, pins = play(tmp_path, new=True, readings={}, steps=steps)
+    expected = [(value, words) for _, what, value, words in BENCH if what == "ask"]
+    for (line, words), (second, asked, printed) in zip(expected, answers, strict=True):
+        assert asked == line and words in "\n".join(printed), f"{second} s: {line}\n" + "\n".join(printed)
+    assert min(second for second, level in pins[pins_pico.FAN] if level) >= 300  # the rest after power-up
+    for number in (pins_pico.HEATER, pins_pico.VENT):
+        assert {level for _, level in pins[number]} == {0}
+
+
+def test_every_word_of_the_bench_stands_in_the_page():
+    text = read(NOTES / "first-power-up.md")
+    for word in ("waking", "blind-rest", "blind-run", "hand-on", "hand-off", "hot", "frost-guard", "house-lost"):
+        assert f"`{word}`" in text
