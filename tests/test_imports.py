@@ -27,6 +27,7 @@ LAYERS = [
     ["ledger", "runs", "sums"],
     ["replay", "fit", "cost", "nights"],
     ["report", "plots", "cost_text", "cost_plots", "comparison", "search", "link", "demo_files"],
+    ["inspection", "inspection_text", "log_plot", "clean_log"],
     ["commands"],
     ["__main__"],
 ]

@@ -15,6 +15,7 @@ from tuner.errors import TunerError
 # name, module in tuner.commands, one line for `loamstat --help`; in the order that the job is done.
 COMMANDS = [
     ("demo", "demo", "The whole job on an invented log that comes with the program."),
+    ("inspect", "inspect", "What is in a log and what is wrong with it."),
     ("replay", "replay", "What the fan would have done with other settings."),
 ]
 

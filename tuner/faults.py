@@ -223,8 +223,8 @@ def find_missing(found):
     whole = found.whole
     for name in (*TEMPERATURES, "humidity", "fan_pct"):
         numbers = whole.values.get(name)
-        if numbers is None:
-            continue
+        if numbers is None or (whole.own and np.isnan(numbers).all()):
+            continue  # the board writes every column, also of a probe that is not fitted
         spans = [
             (first, last)
             for first, last in stretches(np.isnan(numbers))

@@ -55,6 +55,7 @@ class Log:
     step_s : the usual distance of rows. [s]
     faults : list of reader.parts.Fault, in order of time.
     restarts : times of the first row after each restart of the board.
+    left_out : column -> Series of the readings that were not trusted and are NaN in frame, on their own times.
     files : list of Path. units : column -> unit as understood in the file. understood : list of (file, {what: how}).
     """
 
@@ -62,6 +63,7 @@ class Log:
     step_s: float
     faults: list
     restarts: pd.DatetimeIndex
+    left_out: dict = field(default_factory=dict)
     files: list = field(default_factory=list)
     units: dict = field(default_factory=dict)
     understood: list = field(default_factory=list)
@@ -89,9 +91,10 @@ def read_logs(paths, site=None, needs=("house", "soil", "fan"), progress=None):
     whole = join.join(([own_join.join(own_parts)] if own_parts else []) + others)
     found = faults.Finding(whole, files, site, list(whole.faults))
     _add_offsets(whole, site)
+    as_read = dict(whole.values)
     for finder in _FINDERS:
         finder(found)
-    log = _log(found, understood)
+    log = _log(found, as_read, understood)
     require(log, needs)
     return log
 
@@ -140,7 +143,7 @@ def require(log, needs):
         )
 
 
-def _log(found, understood):
+def _log(found, as_read, understood):
     whole = found.whole
     index = pd.DatetimeIndex(whole.time.astype("datetime64[ms]").astype("datetime64[ns]"), name="time", tz="UTC")
     if "fan_s" not in whole.values and "fan_pct" in whole.values:
@@ -157,7 +160,12 @@ def _log(found, understood):
     frame = pd.DataFrame(held, index=index, copy=False)
     restarts = index[np.flatnonzero(np.diff(whole.boot, prepend=whole.boot[:1]) != 0)]
     listed = sorted(found.faults, key=lambda fault: (fault.start is not None, fault.start or 0))
-    return Log(frame, found.step_ms / MS, listed, restarts, list(found.files), whole.units, understood)
+    left_out = {}
+    for name in (*TEMPERATURES, "humidity"):
+        if name in as_read and as_read[name] is not whole.values[name]:
+            gone = ~np.isnan(as_read[name]) & np.isnan(whole.values[name])
+            left_out[name] = pd.Series(as_read[name][gone], index=index[gone])
+    return Log(frame, found.step_ms / MS, listed, restarts, left_out, list(found.files), whole.units, understood)
 
 
 def _fan_seconds(time, fan_pct):

@@ -17,8 +17,6 @@ DAY_MS = 86_400_000
 NO_TIME = np.iinfo(np.int64).min
 _SERIAL_ZERO = int(np.datetime64(dates.SERIAL_DAY_ZERO, "D").astype(np.int64))
 _PER_UNIT = {"unix": 1000, "unix_ms": 1}
-EARLIEST = int(np.datetime64("1990-01-01", "ms").astype(np.int64))
-LATEST = int(np.datetime64("2100-01-01", "ms").astype(np.int64))
 
 
 @dataclass
@@ -129,7 +127,7 @@ def _midnights(written, day_first):
 
 
 def _midnight(year, month, day):
-    if not (1990 <= year < 2100 and 1 <= month <= 12 and 1 <= day <= 31):
+    if not (2000 <= year < 2100 and 1 <= month <= 12 and 1 <= day <= 31):
         return NO_TIME
     first = np.datetime64(f"{year:04d}-{month:02d}-01", "D")
     date = first + (day - 1)

@@ -133,13 +133,13 @@ def is_clock(text):
 def number_kind(value):
     """Return what a bare number in a time column counts: "unix", "unix_ms", "serial", or None.
 
-    Seconds and milliseconds since 1970 from 2001 to 2100, spreadsheet days from 1990 to 2100.
+    Seconds and milliseconds since 1970 from 2001 to 2100, spreadsheet days from 2000 to 2099.
     """
     if 1e9 <= value < 4.2e9:
         return "unix"
     if 1e12 <= value < 4.2e12:
         return "unix_ms"
-    if 32_874 <= value < 73_415:
+    if 36_526 <= value < 73_051:
         return "serial"
     return None
 
