@@ -67,7 +67,7 @@ Files, as understood:
 column    logged in  readings  of rows  lowest  mean  highest
 --------  ---------  --------  -------  ------  ----  -------
 house          degC        71   97.3 %     0.6   8.0     17.6
-soil           degC        73    100 %    11.7  12.3     12.9
+soil           degC        73    100 %    11.7  12.4     12.9
 outside        degC        73    100 %    -3.2   2.1      9.2
 humidity          %        72   98.6 %    63.0  80.2     93.0
 fan          on/off        73    100 %       0  39.7    100.0
