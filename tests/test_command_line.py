@@ -133,7 +133,7 @@ def test_the_trace_can_be_replayed_and_gives_itself(place, monkeypatch, capsys):
 def test_without_numba_it_says_that_it_is_slow(place, monkeypatch, capsys):
     monkeypatch.setattr(replay.core_numba, "HAVE_NUMBA", False)
     _, out, _ = ran(monkeypatch, capsys, *ALL)
-    assert out.splitlines()[2] == "numba is not installed: the plain Python loop runs, some hundred times slower."
+    assert out.splitlines()[2] == "Without numba the plain Python loop runs, some hundred times slower."
 
 
 REFUSALS = {
@@ -239,10 +239,10 @@ def test_nothing_is_written_when_the_disk_says_no(place, monkeypatch, capsys):
     """A write that fails in its middle leaves the old file whole and no spare file behind."""
     (place / "out.json").write_text("old", encoding="utf-8")
 
-    def full(self, data):
+    def full(source, target):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Path, "write_bytes", full)
+    monkeypatch.setattr("os.replace", full)
     status, _, err = ran(monkeypatch, capsys, *ALL, "--json", "out.json")
     assert status == 1
     assert err == (

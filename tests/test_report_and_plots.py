@@ -144,10 +144,11 @@ def test_the_strips_hold_each_runs_phases(drawn):
         bands = [one for one in axis.collections if isinstance(one, PolyCollection)]
         wide = {}
         for band in bands:
-            (x0, y0), (x1, _) = band.get_paths()[0].get_extents().get_points()
-            if y0 > 0.5:
-                colour = tuple(band.get_facecolor()[0])
-                wide[colour] = wide.get(colour, 0) + x1 - x0
+            for path in band.get_paths():
+                (x0, y0), (x1, _) = path.get_extents().get_points()
+                if y0 > 0.5:
+                    colour = tuple(band.get_facecolor()[0])
+                    wide[colour] = wide.get(colour, 0) + x1 - x0
         for code in (phases.CHARGE, phases.DISCHARGE):
             import matplotlib.colors as colours
 

@@ -69,25 +69,36 @@ def write_trace(result, path):
     Temperatures are the logged ones, in degrees C; uptime_s counts from the replay's own power-ups. So the rows of
     one settings file, without the first column, are a log again.
     """
+    write_whole(path, _trace_lines(result))
+
+
+def _trace_lines(result):
+    """Yield the text of the trace, one line at a time."""
     frame = result.log.frame
+    readings = [cells(frame[name], 2) for name in ("house", "soil", "outlet", "outside")]
     times = frame.index.strftime("%Y-%m-%dT%H:%M:%SZ")
     uptimes = logged.uptime_s(result.log).astype(str)
-    shown = [
-        *(cells(frame[name], 2) for name in ("house", "soil", "outlet", "outside")),
-        cells(frame["humidity"], 1),
-    ]
-    lines = [f"settings,{HEADER}"]
+    heads = [",".join(row) for row in zip(times, uptimes, *readings, cells(frame["humidity"], 1), strict=True)]
+    yield f"settings,{HEADER}\n"
     for run in result.runs[1:]:
-        name = quoted(run.name)
+        name, tails = quoted(run.name), {}
         out = run.out
-        columns = [
-            [PHASE_WORDS[code] for code in out.phase],
-            *(column.astype(str) for column in (out.fan_pct, out.fan_s, out.heater, out.vent)),
-            [REASONS[code][0] for code in out.reason],
-            [alarm_words(int(bits)) for bits in out.alarms],
-        ]
-        lines += [f"{name},{','.join(row)}" for row in zip(times, uptimes, *shown, *columns, strict=True)]
-    write_whole(path, "\n".join(lines) + "\n")
+        decided = zip(
+            *(column.tolist() for column in (out.phase, out.fan_pct, out.fan_s, out.heater, out.vent)),
+            *(column.tolist() for column in (out.reason, out.alarms)),
+            strict=True,
+        )
+        for head, row in zip(heads, decided, strict=True):
+            tail = tails.get(row)  # few rows differ in what was decided: each text is made once
+            if tail is None:
+                tail = tails[row] = _decided_text(row)
+            yield f"{name},{head},{tail}\n"
+
+
+def _decided_text(row):
+    """Return the last columns of the log for (phase, fan_pct, fan_s, heater, vent, reason, alarms)."""
+    phase, fan_pct, fan_s, heater, vent, reason, alarms = row
+    return f"{PHASE_WORDS[phase]},{fan_pct},{fan_s},{heater},{vent},{REASONS[reason][0]},{alarm_words(alarms)}"
 
 
 def cells(series, places):

@@ -21,7 +21,7 @@ from typing import Any
 import controller.core
 
 KEEP_CACHES = 6
-SLOW = "numba is not installed: the plain Python loop runs, some hundred times slower."
+SLOW = "Without numba the plain Python loop runs, some hundred times slower."
 
 
 def sources_hash():

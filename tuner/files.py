@@ -34,17 +34,20 @@ def read_text(path, error, what):
 
 
 def write_whole(path, data):
-    """Write data (str or bytes) to path through a temporary file beside it: the old file or the new, never half.
+    """Write data to path through a temporary file beside it: the old file or the new, never half.
 
+    data : str, bytes, or an iterable of str for what is too large to build at once
     Raises OutputError if the folder is missing or may not be written to.
     """
     path = Path(path)
-    raw = data.encode("utf-8") if isinstance(data, str) else data
+    pieces = [data] if isinstance(data, (str, bytes)) else data
     spare = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         if path.is_dir():
             raise IsADirectoryError
-        spare.write_bytes(raw)
+        with spare.open("wb") as file:
+            for piece in pieces:
+                file.write(piece.encode("utf-8") if isinstance(piece, str) else piece)
         os.replace(spare, path)
     except IsADirectoryError:
         raise OutputError(f"{path}: this is a folder.\nName a file to write.") from None

@@ -70,6 +70,14 @@ def spans(codes, times):
     return [(int(codes[a]), int(times[a]), int(ends[b])) for a, b in zip(starts, lasts, strict=True)]
 
 
+def bars_by_code(codes, times):
+    """Return {code: [(start, length)]} of spans, as matplotlib's broken_barh takes them. Arguments as spans."""
+    bars = {}
+    for code, start, end in spans(codes, times):
+        bars.setdefault(code, []).append((start, end - start))
+    return bars
+
+
 def thinned(times, values):
     """Return (times, values) with at most about MOST_POINTS points that keep each bucket's lowest and highest."""
     count = len(values)
@@ -132,9 +140,11 @@ def timeline(log, runs, site):
 def _temperatures(axis, log, times, runs, site):
     """Draw the temperatures, the setpoints, and in shades what the fan did while they were logged."""
     units = site.site.units
-    for code, start, end in spans(runs[0].out.phase, times):
+    for code, bars in bars_by_code(runs[0].out.phase, times).items():
         if code in (phases.CHARGE, phases.DISCHARGE):
-            axis.axvspan(start, end, color=PHASE_COLOURS[code][0], alpha=0.22, linewidth=0)
+            across = axis.get_xaxis_transform()  # time along x, the whole height of the axes along y
+            colour = PHASE_COLOURS[code][0]
+            axis.broken_barh(bars, (0, 1), facecolor=colour, alpha=0.22, linewidth=0, transform=across, zorder=0.4)
     for column, label, colour, width in LINES:
         values = report.in_units(log.frame[column].to_numpy(dtype=float), units)
         if not np.isnan(values).all():
@@ -180,17 +190,17 @@ def _setpoints(axis, runs, site):
 
 def _strip(axis, run, times, name):
     """Draw one run as two bands, phase above reason; return the kinds of reason that occur."""
-    for code, start, end in spans(run.out.phase, times):
+    for code, bars in bars_by_code(run.out.phase, times).items():
         if code in PHASE_COLOURS:
-            axis.broken_barh([(start, end - start)], (0.56, 0.44), facecolor=PHASE_COLOURS[code][0], linewidth=0)
+            axis.broken_barh(bars, (0.56, 0.44), facecolor=PHASE_COLOURS[code][0], linewidth=0)
     kind_of = np.full(len(R.REASONS) + 1, -1)
     for place, (_, _, codes) in enumerate(REASON_KINDS):
         kind_of[list(codes)] = place
     found = set()
-    for kind, start, end in spans(kind_of[run.out.reason], times):
+    for kind, bars in bars_by_code(kind_of[run.out.reason], times).items():
         if kind >= 0:
             found.add(kind)
-            axis.broken_barh([(start, end - start)], (0.04, 0.44), facecolor=REASON_KINDS[kind][1], linewidth=0)
+            axis.broken_barh(bars, (0.04, 0.44), facecolor=REASON_KINDS[kind][1], linewidth=0)
     if not found:
         axis.text(
             0.5, 0.26, "this log gives no reasons", transform=axis.transAxes, ha="center", va="center", fontsize=8
