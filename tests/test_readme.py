@@ -31,3 +31,15 @@ def test_the_refusal_it_shows_is_the_real_one(tmp_path, monkeypatch):
         told = str(fault)
     shown = "\n".join(f"    {line}" for line in f"loamstat: {told}".splitlines())
     assert told and shown in TEXT
+
+
+def test_the_first_line_of_inspect_is_the_real_one(tmp_path, monkeypatch, capsys):
+    from tuner.__main__ import commands
+
+    monkeypatch.chdir(tmp_path)
+    commands.main(["demo"], standalone_mode=False)
+    capsys.readouterr()
+    commands.main(["inspect", "loamstat-demo/log.csv", "--site", "loamstat-demo/site.toml"], standalone_mode=False)
+    lines = capsys.readouterr().out.splitlines()
+    assert f"    {lines[0]}\n" in TEXT
+    assert "Faults: none found." in lines
