@@ -42,13 +42,14 @@ def make_log(start, step_s, fan_s=None, fan_pct=None, times=None, **columns):
         words = given.pop(name, None)
         data[name] = pd.Categorical([""] * count if words is None else list(words))
     data |= {name: np.asarray(values, float) for name, values in given.items()}
-    return Log(pd.DataFrame(data, index=index), float(step_s), [], index[:0])
+    units = {} if fan_s is None else {"fan_s": "s"}
+    return Log(pd.DataFrame(data, index=index), float(step_s), [], index[:0], units=units)
 
 
 def part_of(log, first, after):
     """The rows from first to after (not included) as a Log of its own."""
     frame = log.frame.iloc[first:after]
-    return Log(frame, log.step_s, [], frame.index[:0])
+    return Log(frame, log.step_s, [], frame.index[:0], units=log.units)
 
 
 def run_of(log):

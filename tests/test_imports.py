@@ -26,7 +26,7 @@ LAYERS = [
     ["fan_power", "prices", "wear", "heat", "spans", "forecast"],
     ["ledger", "runs", "sums"],
     ["replay", "fit", "cost", "nights"],
-    ["report", "plots", "cost_text", "cost_plots", "comparison", "search", "link", "demo_files"],
+    ["report", "plots", "cost_text", "cost_plots", "cost_report", "comparison", "search", "link", "demo_files"],
     ["inspection", "inspection_text", "log_plot", "clean_log"],
     ["commands"],
     ["__main__"],

@@ -268,7 +268,7 @@ def test_faults_are_told_exactly_where_an_hour_has_two_prices_or_none(some, holi
 def test_an_hour_without_a_price_is_named_even_for_a_site_made_by_hand():
     one = Energy("EUR", None, (Band(EVERY_MONTH, EVERY_DAY, 480, 540, 3.0),), (), None)
     with pytest.raises(SiteError) as caught:
-        cost.prices(pd.date_range("2026-01-09T08:00Z", periods=3, freq="h"), one, UTC)
+        cost.prices(pd.date_range("2026-01-09T09:00Z", periods=3, freq="h"), one, UTC)
     assert str(caught.value) == (
         "site.toml, [energy]: no price for 2026-01-09 09:00 (fri).\n"
         "Give price_per_kwh for the hours that no [[energy.band]] covers."

@@ -17,6 +17,7 @@ COMMANDS = [
     ("demo", "demo", "The whole job on an invented log that comes with the program."),
     ("inspect", "inspect", "What is in a log and what is wrong with it."),
     ("replay", "replay", "What the fan would have done with other settings."),
+    ("cost", "cost", "What the fan costs, the wear, and whether the heat was worth it."),
 ]
 
 

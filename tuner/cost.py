@@ -13,9 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from tuner import forecast, heat, ledger, runs, sums, wear
+from tuner import forecast, heat, ledger, runs, spans, sums, wear
 from tuner import prices as pricing
 from tuner.fan_power import fan_kwh, ran_pct
+from tuner.logged import seconds
 from tuner.sums import value
 
 __all__ = ["Cost", "cost", "fan_kwh", "prices", "ran_pct"]
@@ -35,12 +36,15 @@ def prices(index, energy, zone):
     """Return the price of the energy used in each row: its mean since the row before. ndarray, shape (n,)
 
     index : DatetimeIndex in UTC, rising, length n; energy : site.Energy; zone : tzinfo of the site. [money per kWh]
-    The first row takes the price of its own moment. Raises SiteError where a time has no price.
+    The first row and one after missing rows take the price of one usual step. Raises SiteError where a time has no
+    price.
     """
-    end = index.as_unit("s").asi8.astype(np.int64)
-    start = np.concatenate((end[:1], end[:-1]))
-    times = pricing.calendar(energy, zone, int(end[0]), int(end[-1]))
-    pricing.refuse_unpriced(times, int(end[0]), int(end[-1]) + 1, zone)
+    end = seconds(index)
+    since = np.diff(end, prepend=end[:1])
+    step = int(np.median(since[1:])) if len(end) > 1 else 60
+    start = end - np.where((since > spans.HOLE * step) | (since == 0), step, since)
+    times = pricing.calendar(energy, zone, int(start[0]), int(end[-1]))
+    pricing.refuse_unpriced(times, int(start[0]), int(end[-1]), zone)
     return pricing.row_prices(start, end, times)
 
 

@@ -49,7 +49,8 @@ class Log:
 
     frame : DataFrame, one row per reading, index "time" (UTC, rising, no value twice). Columns of float:
         house, soil, outlet, outside [degC], humidity [%], fan_pct [%], fan_s [s the fan ran since the row before],
-        heater, vent [0 or 1; a heater logged as power is in W], and, where logged, solar [W/m2 where units says so].
+        heater, vent [0 or 1; a heater logged as power is in W], and, where logged, solar [W/m2 where units says so]
+        and fan_power [W].
         Columns of words (categories): phase, reason, alarms ("" where unknown). NaN: no trusted reading, or no
         such column.
     step_s : the usual distance of rows. [s]
@@ -152,7 +153,7 @@ def _log(found, as_read, understood):
     for name in NUMBERS:
         if name in whole.values:
             held[name] = whole.values[name]
-        elif name != "solar":
+        elif name not in ("solar", "fan_power"):
             held[name] = np.full(len(index), np.nan)
     for name in WORDS:
         words = whole.values.get(name)

@@ -18,10 +18,10 @@ def runs(book, run, site, zone):
 
     book : ledger.Ledger; run : logged.Run; site : Site; zone : tzinfo
 
-    start, end : local time; start_s : UTC seconds; phase : code; reason : code at its start, NOT_SAID unknown;
-    fan_h; kwh; cost; heat_kwh (brought or stored, NaN where not known for KNOWN_SHARE of the run); resistance_cost (the
-    same heat from a resistance heater at the prices of that time); worth (of that heat, see worth); loss : bool, known
-    and worth less than it cost. money in the site's currency
+    start, end : local time; start_s, last_s : UTC seconds, of its first and its last second; phase : code; reason :
+    code at its start, NOT_SAID unknown; fan_h; kwh; cost; heat_kwh : brought or stored, NaN where not known for
+    KNOWN_SHARE of the run; resistance_cost : of the same heat from a resistance heater at the prices of that time;
+    worth : of that heat, see worth; loss : bool, known and worth less than it cost. Money in the site's currency.
     """
     rows = book.rows[book.rows["run_no"] >= 0]
     if not len(rows):
@@ -34,6 +34,7 @@ def runs(book, run, site, zone):
     table = pd.DataFrame(
         {
             "start_s": start,
+            "last_s": np.maximum(last - 1, start),
             "start": pd.to_datetime(start, unit="s", utc=True).tz_convert(zone),
             "end": pd.to_datetime(last, unit="s", utc=True).tz_convert(zone),
             "phase": book.starts.phase[place],
@@ -55,8 +56,8 @@ def runs(book, run, site, zone):
 
 
 COLUMNS = [
-    "start_s", "start", "end", "phase", "reason", "fan_h", "kwh", "cost", "heat_kwh", "stores", "resistance_cost",
-    "worth", "loss",
+    "start_s", "last_s", "start", "end", "phase", "reason", "fan_h", "kwh", "cost", "heat_kwh", "stores",
+    "resistance_cost", "worth", "loss",
 ]  # fmt: skip
 
 

@@ -55,7 +55,8 @@ def of_rows(log, run):
     if run.settings is not None:
         told[power_ups(log)] = 0
     else:
-        counted = log.frame["fan_s"].notna().to_numpy()
+        # The reader works fan_s out where only the state is logged; then it counts nothing that the state does not say.
+        counted = log.frame["fan_s"].notna().to_numpy() & ("fan_s" in log.units)
         state = log.frame["fan_pct"].notna().to_numpy()
         hole = counted & (since > HOLE * step)
         told[hole] = np.minimum(since, np.maximum(step, run.out.fan_s))[hole]

@@ -38,10 +38,13 @@ def periods(period, book, table, site):
 def sums_of(book, table, use, site):
     """Return the sums over some stretches (ndarray of bool) as a dict with the keys of `cost --json`.
 
-    Runs count where they begin; all else where it happens.
+    Runs count where they begin, the longest one wherever it reaches; all else where it happens.
     """
     total = book.stretches[use].sum()
-    begun = table[use[book.calendar.place(table["start_s"].to_numpy(dtype=np.int64))]]
+    first, last = (book.calendar.place(table[name].to_numpy(dtype=np.int64)) for name in ("start_s", "last_s"))
+    begun = table[use[first]]
+    before = np.concatenate(([0], np.cumsum(use)))
+    touching = table["fan_h"].to_numpy(dtype=float)[before[last + 1] > before[first]]
     known_h = total["known_s"] / 3600
     days = _days(book, use)
     sums = {
@@ -52,7 +55,7 @@ def sums_of(book, table, use, site):
         "duty_pct": value(100 * total["fan_s"] / 3600 / known_h if known_h > 0 else np.nan, 3),
         "starts": int(total["starts"]),
         "hand_starts": int(total["hand_starts"]),
-        "longest_run_h": value(begun["fan_h"].max() if len(begun) else 0.0, 4),
+        "longest_run_h": value(touching.max(initial=0.0), 4),
         "fan_kwh": value(total["run_kwh"], 5),
         "fan_kwh_most": value(total["run_kwh"] + total["most_kwh"], 5),
         "standby_kwh": value(total["standby_kwh"], 5),

@@ -22,6 +22,7 @@ OWN = {
     "reason": "reason",
     "alarms": "alarms",
     "solar_w_m2": "solar",
+    "fan_power_w": "fan_power",
 }
 _PLACES = {
     "outlet": "outlet duct pipe pipes tube exhaust ausblas auslass blown discharge",

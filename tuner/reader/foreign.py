@@ -9,7 +9,7 @@ from tuner.reader import clock, columns, dates, order, rows, table, units, value
 from tuner.reader.parts import TEMPERATURES, Fault, Piece
 
 _KINDS = {"fan": "state", "heater": "state", "vent": "state", "phase": "text", "reason": "text", "alarms": "text"}
-_NAMED = ("time", "house", "soil", "outlet", "outside", "humidity", "fan", "solar", "heater")
+_NAMED = ("time", "house", "soil", "outlet", "outside", "humidity", "fan", "solar", "heater", "fan_power")
 _OUR_UNIT = {"0/1": "on/off", "": "unit not told"}
 _ZONE_IN_NAME = re.compile(r"\b(?:UTC|GMT)\s*([+-]\d{1,2}(?::?\d{2})?)?", re.IGNORECASE)
 
@@ -147,6 +147,8 @@ def _fill(found, given, ms, site):
         raw = _without_sentinels(found, role, column, told[role])
         column.values = raw
         ours, unit, faults = _in_our_unit(found.file, role, column, told[role], site)
+        if role == "fan" and unit.startswith("W") and "fan_power" not in given:
+            found.values["fan_power"], found.units["fan_power"] = units.to_ours(raw, told[role]), "W"
         found.values[role_name(role)], found.units[role_name(role)] = ours, unit
         found.faults += faults
 
@@ -174,6 +176,7 @@ def _told_unit(column, role, site, path):
         "humidity": ("%", "fraction"),
         "fan": ("%", "W", "kW", "0/1"),
         "heater": ("%", "W", "kW", "0/1"),
+        "fan_power": ("W", "kW"),
         "vent": ("%", "0/1"),
         "solar": ("W/m2", "MJ/m2", "lux", "klux", "umol"),
     }.get(role, ("C", "F", "K"))
@@ -229,6 +232,8 @@ def _in_our_unit(path, role, column, unit, site):
         return numbers, {"F": "degF", "K": "K"}.get(unit, "degC"), []
     if role == "vent":
         return np.where(np.isnan(numbers), np.nan, (numbers > 0).astype(float)), "on/off", []
+    if role == "fan_power":
+        return numbers, "W", []
     if role == "heater" and not unit:
         highest = np.nanmax(numbers) if not np.isnan(numbers).all() else 0.0
         unit = "0/1" if highest <= 1 else ""

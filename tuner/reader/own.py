@@ -12,7 +12,7 @@ from tuner.reader import dialect, iso, table
 from tuner.reader.parts import MS, Fault, Piece, length_text, line_of, number_of, time_text
 
 NAMES = dialect.OWN_NAMES
-EXTRA = {"solar_w_m2": "solar"}
+EXTRA = {"solar_w_m2": "solar", "fan_power_w": "fan_power"}
 OURS = {
     "house_c": "house",
     "soil_c": "soil",
@@ -38,6 +38,7 @@ UNITS = {
     "heater": "0/1",
     "vent": "0/1",
     "solar": "W/m2",
+    "fan_power": "W",
 }
 WORDS = ("phase", "reason", "alarms")
 NO_TIME = iso.NO_TIME
@@ -51,6 +52,7 @@ BOUNDS = {
     "heater": (0, 1),
     "vent": (0, 1),
     "uptime_s": (0, 2**31),
+    "fan_power_w": (0, 30_000),
 }
 _WHAT = {
     "house_c": "a temperature",
@@ -62,6 +64,7 @@ _WHAT = {
     "fan_s": "a number of seconds",
     "fan_pct": "a percentage",
     "solar_w_m2": "a number",
+    "fan_power_w": "a power",
 }
 _EMPTY_MEND = (
     "Leave the cell empty for a missing reading, or name the text for missing values under [columns] "

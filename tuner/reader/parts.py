@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-NUMBERS = ("house", "soil", "outlet", "outside", "humidity", "fan_pct", "fan_s", "heater", "vent", "solar")
+NUMBERS = ("house", "soil", "outlet", "outside", "humidity", "fan_pct", "fan_s", "heater", "vent", "solar", "fan_power")
 WORDS = ("phase", "reason", "alarms")
 TEMPERATURES = ("house", "soil", "outlet", "outside")
 MS = 1000

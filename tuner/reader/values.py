@@ -23,7 +23,7 @@ SENTINELS = np.unique([number / scale for number in _EXTREMES for scale in (1, 1
 PROBE_SENTINELS = {"C": (85.0, -127.0), "F": (185.0, -196.6)}
 NAMES = {"house": "a temperature", "soil": "a temperature", "outlet": "a temperature", "outside": "a temperature",
          "humidity": "a humidity", "fan": "a state of the fan", "heater": "a state or power of the heater",
-         "vent": "a state of the vent", "solar": "a number"}  # fmt: skip
+         "vent": "a state of the vent", "solar": "a number", "fan_power": "a power"}  # fmt: skip
 DAY_MS = 86_400_000
 
 
@@ -103,7 +103,8 @@ def bounds(role):
         return screen.SOIL_LOWEST / 100, screen.SOIL_HIGHEST / 100
     if role in TEMPERATURES:
         return screen.AIR_LOWEST / 100, screen.AIR_HIGHEST / 100
-    return {"humidity": (0.0, 100.0), "solar": (-20.0, np.inf), "fan_pct": (0.0, 100.0)}.get(role, (-np.inf, np.inf))
+    others = {"humidity": (0.0, 100.0), "solar": (-20.0, np.inf), "fan_pct": (0.0, 100.0), "fan_power": (0.0, 30_000.0)}
+    return others.get(role, (-np.inf, np.inf))
 
 
 def temperature_unit(path, readings, span_ms):

@@ -1,0 +1,79 @@
+"""The costs of a log and of settings tried on it, joined for printing and for JSON."""
+
+from tuner import cost, cost_text, logged, replay
+
+
+def costs(log, chosen, site):
+    """Return the list of cost.Cost: the log as it was, then each of the chosen (name, Settings).
+
+    Raises SiteError where a time has no price.
+    """
+    runs = [logged.as_logged(log), *(replay.replay(log, settings, name) for name, settings in chosen)]
+    return [cost.cost(log, run, site) for run in runs]
+
+
+def text(results, log, site):
+    """Return the lines that `loamstat cost` prints."""
+    place = site.site
+    first, last = (one.tz_convert(place.zone) for one in (log.frame.index[0], log.frame.index[-1]))
+    told = [
+        f"{place.name}: {len(log.frame)} rows, {first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M} ({place.time_zone})",
+        f"Fan {_fan_words(site, log)}. {_price_words(site)}",
+        "",
+    ]
+    for nth, result in enumerate(results):
+        heading = [f"== {result.name} =="] if len(results) > 1 else []
+        heading += [replay.OPEN_LOOP] if nth else []
+        told += [*cost_text.lines(result, site, heading), ""]
+    if len(results) > 1:
+        told += [*_side_by_side(results, site.energy.currency), ""]
+    return told
+
+
+def tree(results, site):
+    """Return what `cost --json` writes; the keys are listed in DEVELOPERS.md with their units."""
+    return {
+        "site": site.site.name,
+        "currency": site.energy.currency,
+        "heat_spread_rests_on": cost_text.heat_note(),
+        "open_loop_note": replay.OPEN_LOOP,
+        "runs": [result.tree for result in results],
+    }
+
+
+def _fan_words(site, log):
+    if "fan_power" in log.frame and log.frame["fan_power"].notna().any():
+        return "power as logged"
+    words = f"{site.fan.watts:g} W"
+    if site.fan.speed_control:
+        words += " at full speed, less at part speed"
+    return words
+
+
+def _price_words(site):
+    energy = site.energy
+    unit = f"{energy.currency} a kWh".strip()
+    if not energy.bands:
+        return f"Energy {energy.price_per_kwh:g} {unit}."
+    rest = "" if energy.price_per_kwh is None else f", {energy.price_per_kwh:g} in other hours"
+    return f"Energy by time of use, {len(energy.bands)} bands{rest}, {unit}."
+
+
+def _side_by_side(results, money):
+    from tuner.report import amount, short_names, table
+
+    head = ["in all", "fan h", "starts", "kWh", f"cost {money}".rstrip(), "relay years"]
+    rows = []
+    for name, result in zip(short_names([one.name for one in results]), results, strict=True):
+        total, wear = result.tree["total"], result.tree["wear"]
+        rows.append(
+            [
+                name,
+                amount(total["fan_h"], 1),
+                str(total["starts"]),
+                cost_text.span(total["fan_kwh"], total["fan_kwh_most"], 2),
+                cost_text.span(total["fan_cost"], total["fan_cost_most"], 2),
+                amount(wear["relay_life_years"], 1),
+            ]
+        )
+    return table(head, rows)
