@@ -6,7 +6,7 @@ import pytest
 
 from controller.core import rows, settings
 from tests.docs_help import NOTES, blocks, flat, read
-from tests.tools import write_tables
+from tests.tools import play_starts, write_tables
 from tuner.errors import SettingsError
 from tuner.settings_file import load_settings
 
@@ -85,3 +85,22 @@ def test_a_wrong_starting_file_would_be_found(tmp_path):
     path.write_text('{"frost_guard_c": 9, "discharge_below_c": 5}', encoding="utf-8")
     with pytest.raises(SettingsError, match="frost_guard_c"):
         load_settings(path, STARTS_PER_HOUR)
+
+
+@pytest.mark.slow
+def test_the_played_table_and_what_is_learned_from_it():
+    """The plant's own numbers; 0.2 K and 3 h of slack for other processors' rounding over 60,000 steps."""
+    table = CHOOSING.partition(play_starts.BEGIN)[2].partition(play_starts.END)[0]
+    shown = [re.findall(r"\| ([^|]+?) (?=\|)", line) for line in table.splitlines() if " h |" in line]
+    played = play_starts.numbers()
+    for cells, (name, low, below, hours, soil) in zip(shown, played, strict=True):
+        values = [float(cell.split()[0]) for cell in cells[1:]]
+        assert cells[0] == name and values[1] == below
+        assert values[0] == pytest.approx(low, abs=0.2) and values[3] == pytest.approx(soil, abs=0.2)
+        assert values[2] == pytest.approx(hours, abs=3)
+    assert 5 <= played[0][1] - played[3][1] <= 6
+    citrus = write_tables.load_start("frost-free-citrus.json")
+    early = play_starts.row_of("early", {**citrus, "discharge_below_c": 8})
+    assert played[0][1] - early[1] == pytest.approx(0.25, abs=0.1)
+    dips = [play_starts.play({**citrus, "max_run_s": longest}, True).truth["house"].min() for longest in (14400, 86400)]
+    assert dips == pytest.approx([0.5, 1.5], abs=0.2)

@@ -113,6 +113,57 @@ def _alarm(out, y):
     out.texts(790, y - 8, words)
 
 
+def speed_svg():
+    """Return the 24 V circuit and the speed signal of a fan with a 0-10 V input."""
+    out = Drawing(1120, 470, "A fan with speed control")
+    out.text(24, 34, "A fan with speed control: instead of the fan's part of the 24 V circuit", kind="h")
+    out.text(24, 56, "Only where the fan's speed terminals are isolated from mains: ask its maker.", kind="s")
+    out.wire((90, 84), (90, 230), kind="t")
+    out.wire((900, 84), (900, 230), kind="t")
+    out.text(24, 78, "+24 V, after fuse F2", kind="b")
+    out.text(900, 78, "0 V", "middle", "b")
+    for y, words in ((120, "S1 HAND"), (190, "S1 AUTO")):
+        out.dot(90, y)
+        out.wire((90, y), (200, y))
+        out.make(200, y)
+        out.text(222, y - 22, words, "middle", "s")
+        out.wire((244, y), (560, y))
+    out.wire((560, 190), (560, 120), (640, 120))
+    out.dot(560, 120)
+    out.coil(640, 120, "K10", 60)
+    out.wire((700, 120), (900, 120))
+    out.dot(900, 120)
+    _diode(out, 620, 720, 120)
+    out.texts(920, 116, ["fan contactor: on in HAND", "and AUTO, off in OFF"])
+    _speed_signal(out, 300)
+    return out.svg()
+
+
+def _speed_signal(out, y):
+    out.text(24, y - 14, "speed", kind="b")
+    out.box(90, y - 30, 150, 60, radius=4)
+    out.texts(165, y - 4, ["board, pin FAN", "0 to 100 % pulses"], "middle")
+    out.wire((240, y), (320, y))
+    out.box(320, y - 30, 170, 60, radius=4)
+    out.texts(405, y - 4, ["converter, isolated,", "pulses to 0-10 V"], "middle")
+    out.wire((490, y), (560, y))
+    out.make(560, y)
+    out.text(582, y - 22, "S1 AUTO", "middle", "s")
+    out.wire((604, y), (740, y))
+    out.box(740, y - 40, 180, 170, radius=4)
+    out.text(830, y - 16, "fan", "middle", "b")
+    out.texts(750, y + 5, ["speed input"])
+    out.texts(750, y + 65, ["+10 V"])
+    out.texts(750, y + 115, ["0 V"])
+    out.wire((740, y + 60), (604, y + 60))
+    out.make(560, y + 60)
+    out.text(582, y + 82, "S1 HAND", "middle", "s")
+    out.wire((560, y + 60), (520, y + 60), (520, y + 30))
+    out.wire((520, y + 30), (680, y + 30), (680, y))
+    out.dot(680, y)
+    out.wire((405, y + 30), (405, y + 110), (740, y + 110))
+
+
 def mains_svg():
     """Return the mains side in one line, for the electrician."""
     out = Drawing(1180, 560, "The mains side in one line")
@@ -172,4 +223,9 @@ def drawn():
     """Return {file name: SVG text}."""
     from tests.tools import draw_house
 
-    return {"wiring-control.svg": control_svg(), "wiring-mains.svg": mains_svg(), "places.svg": draw_house.places_svg()}
+    return {
+        "wiring-control.svg": control_svg(),
+        "wiring-speed.svg": speed_svg(),
+        "wiring-mains.svg": mains_svg(),
+        "places.svg": draw_house.places_svg(),
+    }

@@ -175,7 +175,7 @@ def _power(out, board):
     """Supplies, and the notes that the eye should not miss."""
     five = "VSYS (leg 39)" if board == "pico" else "5V or VIN"
     three = "3V3 (leg 36)" if board == "pico" else "3V3"
-    out.text(625, 616, f"5 V in: {five}", "middle", "s")
+    out.text(625, 616, f"5 V in, through diode D1: {five}", "middle", "s")
     out.text(625, 634, f"3.3 V out: {three}; GND", "middle", "s")
     out.texts(
         24,
@@ -183,7 +183,7 @@ def _power(out, board):
         [
             "Drivers: one transistor array of the ULN2803 type with its COM leg at +24 V (its diodes quench the "
             "coils), or a relay module that switches on a HIGH level.",
-            "10 kΩ to ground on every output: the pins float while the board starts, and nothing may close meanwhile.",
+            "10 kΩ to ground on every relay output: the pins float while the board starts, and nothing may close meanwhile.",
             "All grounds (0 V) meet at one terminal. 5 V comes from a converter on the 24 V supply: see parts.",
             "This sheet is drawn from the board's pin map; a test fails when they differ.",
         ],
