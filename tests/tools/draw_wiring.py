@@ -183,7 +183,7 @@ def _power(out, board):
         [
             "Drivers: one transistor array of the ULN2803 type with its COM leg at +24 V (its diodes quench the "
             "coils), or a relay module that switches on a HIGH level.",
-            "10 kΩ to ground on every relay output: the pins float while the board starts, and nothing may close meanwhile.",
+            "10 kΩ to ground on every relay output: the pins float while the board starts; nothing may close then.",
             "All grounds (0 V) meet at one terminal. 5 V comes from a converter on the 24 V supply: see parts.",
             "This sheet is drawn from the board's pin map; a test fails when they differ.",
         ],
