@@ -14,7 +14,7 @@ def lines(result, site, heading):
     result : cost.Cost; site : Site; heading : list of str, what the run is
     """
     tree, money = result.tree, site.energy.currency
-    told = [*heading, ""]
+    told = [*heading, ""] if heading else []
     if len(tree["nights"]) <= MOST_NIGHTS:
         told += [*_periods("night to", "date", tree["nights"], money), ""]
     else:
@@ -154,7 +154,8 @@ def _heat(total, source, money, site):
     if total["resistance_cost"] is not None:
         told.append("  What was brought back would have cost " + ", ".join(prices) + ".")
     if total["water_l"] is not None:
-        told.append(f"  Condensed in the pipes: at least {amount(total['water_l'], 1)} litres.")
+        water = f"at least {amount(total['water_l'], 1)} litres" if total["water_l"] else "nothing that the probes show"
+        told.append(f"  Condensed in the pipes: {water}.")
     return told
 
 
@@ -163,7 +164,7 @@ def _losses(tree, money):
     if not total["runs_judged"]:
         return []
     if not total["runs_at_a_loss"]:
-        return [f"Each of {total['runs_judged']} runs whose heat is known earned more than it cost."]
+        return [f"All {total['runs_judged']} runs whose heat is known earned what they cost or more."]
     lost = tree["losses"]
     words = list(lost["by_reason"].items())
     named = ", ".join(f"{word} {count}" for word, count in words[:MOST_LOSSES])
@@ -197,7 +198,7 @@ def _forecast(forecast, money):
         else:
             ranges = (
                 f"{span(one['fan_kwh_low'], one['fan_kwh_high'], 1)} kWh, "
-                f"{priced(one['fan_cost_low'], '')} to {priced(one['fan_cost_high'], money)}"
+                f"{span(one['fan_cost_low'], one['fan_cost_high'], 2)} {money}".rstrip()
             )
         named = f"{one['days']} days from {one['from']}"
         told.append(f"  {named}: {amount(one['fan_kwh'], 1)} kWh, {priced(one['fan_cost'], money)} ({ranges}).")
