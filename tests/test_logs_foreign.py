@@ -410,6 +410,23 @@ def test_an_offset_of_the_site_is_added():
     assert log.frame["house"].to_numpy() == pytest.approx(frame["house"].to_numpy() - 0.75)
 
 
+def test_a_fan_known_by_its_power_keeps_the_power():
+    frame = nasty_logs.truth()
+    watts = read("fan-watts.csv").frame["fan_power"].to_numpy()
+    assert (watts == np.where(frame["fan"] == 1, 61.5, 1.2)).all()
+
+
+def test_the_state_of_the_fan_and_its_power_may_both_be_logged(tmp_path):
+    path = tmp_path / "log.csv"
+    lines = [f"2026-03-02 {hour:02d}:00,{hour + 1},{int(hour > 5)},{hour * 2.5:.1f}" for hour in range(24)]
+    path.write_text("Time,House C,Fan,Fan power\n" + "\n".join(lines) + "\n")
+    log = read_logs(path, site_of(), needs=())
+    assert (log.frame["fan_pct"].to_numpy() == np.where(np.arange(24) > 5, 100, 0)).all()
+    assert (log.frame["fan_power"].to_numpy() == np.arange(24) * 2.5).all()
+    named = read_logs(path, site_of(fan="Fan", fan_power="Fan power"), needs=())
+    pd.testing.assert_frame_equal(named.frame, log.frame)
+
+
 def test_what_is_no_file_is_refused(tmp_path, monkeypatch):
     for path, text in (
         (tmp_path, f'{tmp_path} is a folder.\nName the files in it, for example "{tmp_path}/*.csv".'),

@@ -10,7 +10,7 @@ from tuner import nights
 from tuner.reader.parts import time_text
 
 HUMID_PCT = 95.0  # from here on moulds such as grey mould spread on wet leaves; common practice, no source
-COLUMNS = ("house", "soil", "outlet", "outside", "humidity", "fan_pct", "heater", "vent", "solar")
+COLUMNS = ("house", "soil", "outlet", "outside", "humidity", "fan_pct", "heater", "vent", "solar", "fan_power")
 LEAST_DAYS, GOOD_DAYS = 2.0, 7.0
 LEAST_STARTS = 6
 APART_K = 3.0  # house and soil this far apart: only then does the fan show what it can do

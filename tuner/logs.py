@@ -49,8 +49,8 @@ class Log:
 
     frame : DataFrame, one row per reading, index "time" (UTC, rising, no value twice). Columns of float:
         house, soil, outlet, outside [degC], humidity [%], fan_pct [%], fan_s [s the fan ran since the row before],
-        heater, vent [0 or 1; a heater logged as power is in W], and, where logged, solar [W/m2 where units says so]
-        and fan_power [W].
+        heater, vent [0 or 1; a heater logged as power is in W], and, where logged, solar [W/m2 where units says so] and
+        fan_power [W, measured].
         Columns of words (categories): phase, reason, alarms ("" where unknown). NaN: no trusted reading, or no
         such column.
     step_s : the usual distance of rows. [s]

@@ -49,6 +49,7 @@ _QUANTITIES = {
 }  # fmt: skip
 _EXTREMES = frozenset(["min", "max", "minimum", "maximum", "std", "sd", "hi", "lo", "high", "low"])
 _MEANS = frozenset(["avg", "average", "mean", "mittel", "moyenne", "tavg"])
+_POWER = frozenset(("power", "watt", "watts", "leistung", "puissance", "potencia", "vermogen"))
 _PLACE_OF = {word: place for place, words in _PLACES.items() for word in words.split()}
 _QUANTITY_OF = {word: kind for kind, words in _QUANTITIES.items() for word in words.split()}
 _WORD = re.compile(r"[^\W\d_]+|\d+")
@@ -67,7 +68,6 @@ _QUANTITY_OF_UNIT = {
     "V": "other",
     "s": "other",
 }
-ASKED_ROLES = ("house", "soil", "outlet", "outside", "humidity", "fan", "solar", "heater")
 
 
 @dataclass
@@ -127,6 +127,8 @@ def _role_of(name, unit, file_words):
             return "", 0
         known = quantity == "humidity"
         return ("humidity", 1 + strength) if known or place == "house" else ("", 0)
+    if quantity == "fan" and (unit in ("W", "kW") or set(words) & _POWER):
+        return "fan_power", 2
     if quantity in ("solar", "fan", "heater", "vent"):
         return ("", 0) if unit in ("C", "F") else (quantity, 2)
     if place:
@@ -166,6 +168,9 @@ def guess(layout, path, named=None):
             candidates.setdefault(role, []).append((strength, at))
     for role, found in candidates.items():
         _choose(roles, role, found, layout.names)
+    if "fan" not in roles.at and "fan" not in roles.asked and "fan_power" in roles.at:
+        roles.at["fan"] = roles.at["fan_power"]  # the power shows the state too
+        roles.why["fan"] = "by its power"
     return roles
 
 

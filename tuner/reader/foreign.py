@@ -8,7 +8,15 @@ from tuner.errors import LogError
 from tuner.reader import clock, columns, dates, order, rows, table, units, values, zone
 from tuner.reader.parts import TEMPERATURES, Fault, Piece
 
-_KINDS = {"fan": "state", "heater": "state", "vent": "state", "phase": "text", "reason": "text", "alarms": "text"}
+_KINDS = {
+    "fan": "state",
+    "fan_power": "state",
+    "heater": "state",
+    "vent": "state",
+    "phase": "text",
+    "reason": "text",
+    "alarms": "text",
+}
 _NAMED = ("time", "house", "soil", "outlet", "outside", "humidity", "fan", "solar", "heater", "fan_power")
 _OUR_UNIT = {"0/1": "on/off", "": "unit not told"}
 _ZONE_IN_NAME = re.compile(r"\b(?:UTC|GMT)\s*([+-]\d{1,2}(?::?\d{2})?)?", re.IGNORECASE)
@@ -130,6 +138,8 @@ def _fill(found, given, ms, site):
     """Put the columns into found.values in our units, and remember what was no reading."""
     span = int(ms.max() - ms.min())
     told = {role: _told_unit(column, role, site, found.file) for role, column in given.items()}
+    if given.get("fan") is not None and given["fan"] is given.get("fan_power"):
+        told["fan"] = told["fan_power"]
     temperatures = {role: given[role] for role in TEMPERATURES if role in given}
     unsure = {
         role: np.where(values.sentinels(column.values, role, "") | (np.abs(column.values) > 200), np.nan, column.values)
@@ -143,12 +153,12 @@ def _fill(found, given, ms, site):
         if column.kind == "text":
             found.values[role], found.units[role] = column.values, "words"
             continue
-        _note_missing(found, role, column)
-        raw = _without_sentinels(found, role, column, told[role])
-        column.values = raw
+        if role != "fan_power" or given.get("fan") is not column:  # else said once, for the fan
+            _note_missing(found, role, column)
+            column.values = _without_sentinels(found, role, column, told[role])
         ours, unit, faults = _in_our_unit(found.file, role, column, told[role], site)
         if role == "fan" and unit.startswith("W") and "fan_power" not in given:
-            found.values["fan_power"], found.units["fan_power"] = units.to_ours(raw, told[role]), "W"
+            found.values["fan_power"], found.units["fan_power"] = units.to_ours(column.values, told[role]), "W"
         found.values[role_name(role)], found.units[role_name(role)] = ours, unit
         found.faults += faults
 
@@ -156,6 +166,7 @@ def _fill(found, given, ms, site):
 def _told_unit(column, role, site, path):
     """Return the unit of a column as the site, the header, the units row or the cells tell it; "" if none does."""
     said = {
+        "fan_power": "W" if not column.unit else None,
         "humidity": option(site, "humidity_unit"),
         "fan": option(site, "fan_unit"),
         "solar": option(site, "solar_unit"),

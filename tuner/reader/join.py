@@ -11,7 +11,7 @@ from tuner.reader.parts import MS, Fault, Piece, length_text, line_of, number_of
 
 BRIDGED_STEPS = 3  # a sensor in a file of its own is read between two of its rows up to this many steps apart
 BRIDGED_S = 300
-_HELD = ("fan_pct", "heater", "vent")
+_HELD = ("fan_pct", "fan_power", "heater", "vent")
 
 
 def join(pieces):
