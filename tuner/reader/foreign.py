@@ -4,6 +4,7 @@ import re
 
 import numpy as np
 
+from controller.core.reasons import ALARMS, PHASE_WORDS, REASONS
 from tuner.errors import LogError
 from tuner.reader import clock, columns, dates, order, rows, table, units, values, zone
 from tuner.reader.parts import TEMPERATURES, Fault, Piece
@@ -151,7 +152,7 @@ def _fill(found, given, ms, site):
         told |= dict.fromkeys(unsure, unit)
     for role, column in given.items():
         if column.kind == "text":
-            found.values[role], found.units[role] = column.values, "words"
+            _take_words(found, role, column)
             continue
         if role != "fan_power" or given.get("fan") is not column:  # else said once, for the fan
             _note_missing(found, role, column)
@@ -161,6 +162,27 @@ def _fill(found, given, ms, site):
             found.values["fan_power"], found.units["fan_power"] = units.to_ours(column.values, told[role]), "W"
         found.values[role_name(role)], found.units[role_name(role)] = ours, unit
         found.faults += faults
+
+
+def _take_words(found, role, column):
+    """Take a column of phases, reasons or alarms if it holds the board's own words; else leave it out and say so."""
+    texts = np.array([text.lower() for text in column.values], dtype=object)
+    known = {"phase": PHASE_WORDS, "reason": [word for word, _ in REASONS], "alarms": [word for word, _ in ALARMS]}
+    strange = sorted({word for text in set(texts) for word in text.split()} - set(known[role]))
+    if not strange:
+        found.values[role], found.units[role] = texts, "words"
+        return
+    found.units[role] = "not used"
+    found.faults.append(
+        Fault(
+            "column of words",
+            f'{found.file}, column "{column.name}"',
+            f"{strange[0]!r} is not a word that the board writes there",
+            "the column was not used",
+            column=role,
+            grave=False,
+        )
+    )
 
 
 def _told_unit(column, role, site, path):

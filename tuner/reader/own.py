@@ -4,6 +4,8 @@ A board that restarts begins uptime_s again and does not know the date until it 
 parts, one for each start of the board; within a part uptime_s is the truth and the clock hangs on it.
 """
 
+import re
+
 import numpy as np
 
 from controller.core import reasons, record
@@ -41,6 +43,8 @@ UNITS = {
     "fan_power": "W",
 }
 WORDS = ("phase", "reason", "alarms")
+# Words that this version does not know may come from a later one; anything else is damage.
+WORD_SHAPES = {"reason": re.compile(r"[a-z0-9-]*"), "alarms": re.compile(r"[a-z0-9 -]*")}
 NO_TIME = iso.NO_TIME
 CLOCK_BACK_S = 600  # a host that sets the board's clock right moves it by less than this; more is an error
 EARLIEST, LATEST = 946_684_800, 4_102_444_800  # 2000-01-01 and 2100-01-01, Unix seconds
@@ -144,6 +148,18 @@ def _refuse_cells(read, columns):
                 raise table.cell_error(
                     read.path, read.line[at], name, f"{values[at]:g}", what, "Correct the cell, or leave it empty."
                 )
+    for name, shape in WORD_SHAPES.items():
+        texts = columns[name].values if name in columns else ()
+        for word in {text for text in set(texts) if not shape.fullmatch(text)}:
+            at = int(np.argmax(texts == word))
+            raise table.cell_error(
+                read.path,
+                read.line[at],
+                name,
+                word,
+                "is not a word of the board's log",
+                "Correct the cell, or empty it.",
+            )
     if "phase" in columns:
         phases = columns["phase"].values
         for word in set(phases) - {"", *reasons.PHASE_WORDS}:
