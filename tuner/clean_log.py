@@ -9,14 +9,15 @@ from controller.core import record
 from tuner.errors import OutputError
 from tuner.files import write_whole
 
-SOLAR = "solar_w_m2"
+SOLAR, FAN_POWER = "solar_w_m2", "fan_power_w"  # columns that other loggers add to the board's own
 
 
 def write(log, path):
     """Write log to path as CSV in the project's own format; return remarks, a list of texts.
 
-    Rows within the same second become one. uptime_s begins again at each restart of the board. A column solar_w_m2 is
-    added where solar is known in W/m2. Raises OutputError when path cannot be written or is one of the log's files.
+    Rows within the same second become one. uptime_s begins again at each restart of the board. Columns solar_w_m2 and
+    fan_power_w are added where they were logged, light only where it is known in W/m2. Raises OutputError when path
+    cannot be written or is one of the log's files.
     """
     for file in log.files:
         if _same_file(file, path):
@@ -36,6 +37,9 @@ def write(log, path):
         cells.append(numbers(frame["solar"], 1))
     elif "solar" in frame:
         remarks.append("light has no column, since its unit is not known")
+    if "fan_power" in frame:
+        names.append(FAN_POWER)
+        cells.append(numbers(frame["fan_power"], 1))
     lines = [",".join(names), *map(",".join, zip(*cells, strict=True))]
     write_whole(path, "\n".join(lines) + "\n")
     return remarks
