@@ -76,3 +76,13 @@ def test_a_missing_heading_and_a_missing_file_are_found(tmp_path):
     """The tests above can fail."""
     assert anchors("# A title\n\n## What, then?\n\n```\n# not one\n```\n") == {"a-title", "what-then"}
     assert links("see [a](b.md#c) and ![d](e.svg), not `[f](g.md)`") == ["b.md#c", "e.svg"]
+
+
+def test_steps_named_elsewhere_are_those_of_the_table():
+    """Bench and lamps end where the house begins; other pages name that step by its number."""
+    text = read(NOTES / "first-power-up.md")
+    numbers = [int(number) for number in re.findall(r"^\| (\d+) \|", text, flags=re.MULTILINE)]
+    assert numbers == list(range(1, len(numbers) + 1))
+    first = int(re.findall(r"^\| (\d+) \|", text.partition("## In the house")[2], flags=re.MULTILINE)[0])
+    assert f"connected before step {first}." in text
+    assert f"steps 1 to {first - 1}, with lamps" in read(NOTES / "wiring.md")
