@@ -158,6 +158,10 @@ REFUSALS = {
         [*ALL, "--json", "out", "--trace", "./out"],
         "out: named twice as an output.\nGive each output a file of its own.",
     ),
+    "an input": (
+        [*ALL, "--trace", "./log.csv"],
+        "log.csv: would be written over, and it is read here.\nName another file to write.",
+    ),
     "a kind of figure": (
         [*ALL, "--figure", "out.bmp"],
         "out.bmp: this kind of figure is not known.\nEnd the name in .png, .svg, .pdf.",

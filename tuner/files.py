@@ -61,13 +61,14 @@ def write_whole(path, data):
         spare.unlink(missing_ok=True) if spare.parent.is_dir() else None
 
 
-def check_writable(paths):
-    """Refuse, before any long work, outputs that could not be written: no folder, a folder, one file twice.
+def check_writable(paths, inputs=()):
+    """Refuse, before any long work, outputs that could not be written or must not be: no folder, twice, an input.
 
-    paths : iterable of str, Path or None
+    paths : iterable of str, Path or None; inputs : iterable of str or Path that the same command reads
     Raises OutputError.
     """
     seen = set()
+    read = {Path(one).resolve() for one in inputs}
     for path in (Path(one) for one in paths if one is not None):
         if path.is_dir():
             raise OutputError(f"{path}: this is a folder.\nName a file to write.")
@@ -75,6 +76,8 @@ def check_writable(paths):
             raise OutputError(f"{path}: its folder does not exist.\nMake the folder first, or name another.")
         if path.resolve() in seen:
             raise OutputError(f"{path}: named twice as an output.\nGive each output a file of its own.")
+        if path.resolve() in read:
+            raise OutputError(f"{path}: would be written over, and it is read here.\nName another file to write.")
         seen.add(path.resolve())
 
 

@@ -22,7 +22,7 @@ def command(logs, site_path, settings_paths, json_path, out_path):
 
     With --settings the fan is replayed on the temperatures as logged (open loop) and added up the same way.
     """
-    options.refuse_bad_outputs(json_path)
+    options.refuse_bad_outputs(json_path, inputs=[*logs, site_path, *settings_paths])
 
     from tuner import cost_report, settings_file
     from tuner import logs as log_files

@@ -17,7 +17,7 @@ def command(logs, site_path, json_path, clean_path, figure_path):
     Several files are joined in time: pulls that overlap, or one file for each sensor. Columns that cannot be told
     apart are asked for: name them in site.toml. Nothing in LOG is changed.
     """
-    options.refuse_bad_outputs(json_path, clean_path, figure_path)
+    options.refuse_bad_outputs(json_path, clean_path, figure_path, inputs=logs)
 
     from tuner import clean_log, inspection, inspection_text, log_plot, plots
     from tuner import logs as log_files

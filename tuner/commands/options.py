@@ -11,9 +11,9 @@ SITE = click.option("--site", "site_path", required=True, type=click.Path(), hel
 JSON = click.option("--json", "json_path", type=click.Path(), help="Also write the numbers as JSON to this file.")
 
 
-def refuse_bad_outputs(*paths):
+def refuse_bad_outputs(*paths, inputs=()):
     """Refuse outputs that cannot be written, before the work begins. Raises OutputError."""
-    check_writable(paths)
+    check_writable(paths, inputs)
 
 
 def write_json(path, tree):

@@ -24,7 +24,7 @@ def command(logs, site_path, settings_paths, json_path, trace_path, figure_path)
 
     The temperatures stay as logged (open loop): the fan's own effect on the house is left out.
     """
-    options.refuse_bad_outputs(json_path, trace_path, figure_path)
+    options.refuse_bad_outputs(json_path, trace_path, figure_path, inputs=[*logs, site_path, *settings_paths])
 
     from tuner import comparison, plots, settings_file
     from tuner import logs as log_files
