@@ -47,7 +47,14 @@ class Console:
         return self.lines is not None or len(self.waiting) > 0
 
     def pump(self):
-        """Send what the port takes, then read what waits. Call it often; it never blocks."""
+        """Send what the port takes, then read what waits. Call it often; it never blocks, nor raises an Exception."""
+        try:
+            self._pump()
+        except Exception as fault:  # a port that fails must not cost control
+            self.line, self.lines, self.waiting = bytearray(), None, b""
+            self.bad = "the port failed: " + repr(fault)
+
+    def _pump(self):
         self._send()
         for _ in range(READ_AT_ONCE):
             if self.lines is not None:

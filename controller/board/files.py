@@ -1,13 +1,11 @@
 """Commands that send what is on flash.
 
 What lives here: the log's blocks and the events as lines. What never does: a deletion, or a change of any kind.
-A block goes out as "FILE OFFSET BASE64", base64 of the thin block (core.thin); FILE is "memory" for the rows that are
+A block goes out as "FILE OFFSET BASE64", base64 of the block as core.thin made it; FILE is "memory" for the rows that are
 not on flash yet. The next pull starts where the last block of flash ended.
 """
 
 import binascii
-
-from controller.core import record, thin
 
 
 def journal(board, words, text):
@@ -31,7 +29,7 @@ def cursor(text):
 
 def encoded(block):
     """Return a block for the wire."""
-    return binascii.b2a_base64(thin.thin(block)).decode().strip()
+    return binascii.b2a_base64(block).decode().strip()
 
 
 def send(board, words, text):
@@ -52,9 +50,9 @@ def send(board, words, text):
             if block:
                 blocks += 1
                 yield "%d %d %s" % (number, where, encoded(block))
-            place = (number, where + len(block))
-    for first_row, packed in list(board.journal.pending):
-        yield "memory 0 " + encoded(record.pack_block(first_row, list(packed)))
+                place = (number, where + 2 + len(block))
+    for block in board.journal.blocks():
+        yield "memory 0 " + encoded(block)
     yield "ok %d blocks, %d spoilt bytes, next %d:%d" % (blocks, skipped, place[0], place[1])
 
 

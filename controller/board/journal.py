@@ -1,18 +1,19 @@
-"""The log on flash: an hour of packed rows at a time, in files of a day, the oldest of which go first.
+"""The log on flash: an hour of packed rows at a time, in files of a day or more, the oldest of which go first.
 
-What lives here: blocks (core.record) to files and back. A power cut costs the hour in memory, nothing older: littlefs
-shows a file as it was when it was last closed.
+What lives here: blocks (core.record, made thin by core.thin, two bytes of length before each) to files and back. A
+power cut costs the hour in memory, nothing older: littlefs shows a file as it was when it was last closed.
 What never does: what is in a row (minute), the console's words.
 """
 
 import os
 
-from controller.core import record
+from controller.core import record, thin
 
 FOLDER = "/journal"
 BATCH_ROWS = 60
-FILE_BYTES = 24 * (record.HEAD_BYTES + BATCH_ROWS * record.ROW_BYTES + record.CRC_BYTES)  # a day; 6 blocks of flash
-FILES = 37  # at least 36 whole days
+FILE_BYTES = 24_400  # 6 blocks of flash
+FILES = 28  # 168 blocks: 36 days or more while a row takes 12.7 bytes or less, 28 days at its longest of 16
+LONGEST = record.HEAD_BYTES + record.LONGEST_BLOCK * record.ROW_BYTES + record.CRC_BYTES
 SPARE_BLOCKS = 12  # of flash, left free for everything else
 
 
@@ -79,15 +80,15 @@ class Journal:
         return self.held >= BATCH_ROWS and self.held % 5 == 0  # after a failure the next try is 5 min later
 
     def blocks(self):
-        """Return the rows in memory as bytes of whole blocks."""
-        return b"".join([record.pack_block(first, rows) for first, rows in self.pending])
+        """Return the rows in memory as thin blocks."""
+        return [thin.thin(record.pack_block(first, rows)) for first, rows in self.pending]
 
     def flush(self):
         """Write the rows in memory; return True on success. A failure keeps them and says why in fault."""
         if not self.held:
             return True
         try:
-            data = self.blocks()
+            data = b"".join([bytes((len(b) & 0xFF, len(b) >> 8)) + b for b in self.blocks()])
             with open(self.folder + "/" + name_of(self._room_for(len(data))), "ab") as file:
                 file.write(data)
         except OSError as fault:
@@ -115,22 +116,22 @@ class Journal:
             return 0
 
     def read(self, number, offset=0):
-        """Yield (offset, block, bytes skipped before it) for each whole block of a file.
+        """Yield (offset, thin block, bytes skipped before it) for each whole block of a file.
 
-        Bytes that are no block are skipped up to the next head whose block has the right CRC. block is b"" for spoilt
-        bytes at the end, and None where the search goes on.
+        Bytes that are no block are skipped up to the next one with the right CRC. block is b"" for spoilt bytes at
+        the end, and None where the search goes on.
         """
         size = self.size(number)
         skipped = 0
         with open(self.folder + "/" + name_of(number), "rb") as file:
             while offset < size:
                 file.seek(offset)
-                head = file.read(record.HEAD_BYTES)
-                length = record.block_length(head)
-                block = head + file.read(length - record.HEAD_BYTES) if length else b""
-                if len(block) == length and length and right(block):
+                head = file.read(2)
+                length = head[0] | head[1] << 8 if len(head) == 2 else 0
+                block = file.read(length) if record.HEAD_BYTES < length <= LONGEST else b""
+                if len(block) == length and right(block):
                     yield offset, block, skipped
-                    offset += length
+                    offset += 2 + length
                     skipped = 0
                     continue
                 offset += 1
@@ -142,6 +143,8 @@ class Journal:
 
 
 def right(block):
-    """Return True when a block's CRC is right."""
-    tail = block[-2] | block[-1] << 8
-    return record.crc16(block[:-2]) == tail
+    """Return True when a thin block is whole and its CRC is right."""
+    if len(block) < record.HEAD_BYTES or block[1] != record.VERSION:
+        return False
+    whole = thin.thick(block)
+    return len(whole) > 2 and record.crc16(whole[:-2]) == whole[-2] | whole[-1] << 8

@@ -32,9 +32,9 @@ class House:
             self.weather()
         self.seconds += 1
         fan, heater, vent = self.driven()
-        blown = 0.00045 * fan * (self.soil - self.house)
+        blown = 0.0007 * fan * (self.soil - self.house)
         self.house += (
-            (self.outside - self.house) * (0.00018 + 0.0006 * vent) + self.sun * 0.0022 + blown + 0.0012 * heater
+            (self.outside - self.house) * (0.00018 + 0.0006 * vent) + self.sun * 0.0032 + blown + 0.0012 * heater
         )  # fmt: skip
         self.soil += -0.03 * blown + (11.0 - self.soil) * 0.0000003
         self.measured(fan)
