@@ -288,3 +288,39 @@ def test_the_bars_of_bands_and_of_heat_add_up_to_the_totals():
     assert sum(height for height in heights if height > 0) == pytest.approx(
         result.tree["total"]["heat_out_kwh"], abs=1e-3
     )
+
+
+def test_replay_and_cost_tell_the_same_totals():
+    """The two commands sum the same rows on two ways: by row prices, and by stretches of the calendar."""
+    from tuner import cost_report, nights, settings_file
+
+    site = load_site(DEMO / "site.toml")
+    log = logs.read_logs([str(DEMO / "log.csv.gz")], site)
+    chosen = settings_file.load_all([str(DEMO / "thrifty.json")], site.fan.most_starts_per_hour)
+    for result, run in zip(
+        cost_report.costs(log, chosen, site),
+        [run_of(log), cost_report.replay.replay(log, *chosen[0][::-1])],
+        strict=True,
+    ):
+        told = nights.summary(log, run, site)["total"]
+        for key in ("fan_h", "charge_h", "discharge_h", "fan_kwh", "fan_cost"):
+            assert result.tree["total"][key] == pytest.approx(told[key], abs=1e-3), key
+
+
+def keys_of(tree):
+    """Every key anywhere in a tree of dicts and lists."""
+    if isinstance(tree, dict):
+        return set(tree) | {key for value in tree.values() for key in keys_of(value)}
+    return {key for value in tree for key in keys_of(value)} if isinstance(tree, list) else set()
+
+
+def test_every_key_of_the_json_is_told_in_the_guide():
+    guide = (DEMO.parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    site = load_site(DEMO / "site.toml")
+    log = logs.read_logs([str(DEMO / "log.csv.gz")], site)
+    tree = cost.cost(log, run_of(log), site).tree
+    reasons = set(tree["losses"]["by_reason"])
+    endings = ("_sd_kwh", "_low", "_high")
+    for key in keys_of(tree) - reasons:
+        bare = next((key.removesuffix(end) for end in endings if key.endswith(end)), key)
+        assert f"`{key}`" in guide or f"`{bare}`" in guide or f"`{bare}_kwh`" in guide, key

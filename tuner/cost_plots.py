@@ -14,7 +14,8 @@ from tuner.plots import FAINT, INK, ORANGE, PAPER, SKY
 
 BAND_COLOURS = ("#0072b2", "#e69f00", "#009e73", "#cc79a7", "#56b4e9", "#d55e00", "#f0e442")  # Okabe & Ito, 2008
 QUIET = "#8b9590"
-NIGHT_MAP = ("#eef3ef", "#9cc9d8", "#3b83b5", "#123a63")  # light to dark, read in grey as well
+FEW_DAYS = 45  # up to here the map shows every cell
+DEPTHS = ("#eef3ef", "#9cc9d8", "#3b83b5", "#123a63")  # light to dark, read in grey as well
 JOULES_PER_KWH = 3.6e6
 
 
@@ -71,28 +72,33 @@ def running_map(result, site):
     from matplotlib.patches import Patch
 
     days, share = shares(result)
-    figure = Figure(figsize=(9.5, min(16, 2.4 + 0.24 * len(days))), facecolor=PAPER, layout="constrained")
-    axis = figure.subplots()
-    axis.set_facecolor("#ffffff")
-    axis.patch.set(hatch="////", edgecolor=FAINT)
-    colours = LinearSegmentedColormap.from_list("running", NIGHT_MAP)
-    edges = np.arange(len(days) + 1) - 0.5
-    mesh = axis.pcolormesh(
-        np.arange(25), edges, np.ma.masked_invalid(share), cmap=colours, vmin=0, vmax=1, edgecolors=PAPER, linewidth=0.6
+    few = len(days) <= FEW_DAYS
+    figure = Figure(
+        figsize=(9.5, min(16, 2.6 + (0.25 if few else 0.11) * len(days))), facecolor=PAPER, layout="constrained"
     )
+    axis = figure.subplots()
+    axis.patch.set(facecolor=PAPER, hatch="////", edgecolor=FAINT)
+    colours = LinearSegmentedColormap.from_list("running", DEPTHS)
+    lines = {"edgecolors": PAPER, "linewidth": 0.6} if few else {}
+    edges = np.arange(len(days) + 1) - 0.5
+    mesh = axis.pcolormesh(np.arange(25), edges, np.ma.masked_invalid(share), cmap=colours, vmin=0, vmax=1, **lines)
     axis.set_ylim(len(days) - 0.5, -0.5)
-    _day_ticks(axis.yaxis, days)
+    _day_ticks(axis.yaxis, days, 16 if few else 26)
     axis.set_xticks(range(0, 25, 2), [f"{hour:02d}" for hour in range(0, 25, 2)])
     axis.set_xlabel(f"hour of the day ({site.site.time_zone})", color=INK)
     _plain(axis)
-    bar = figure.colorbar(mesh, ax=axis, shrink=0.7, pad=0.02, aspect=30)
+    bar = figure.colorbar(mesh, ax=axis, location="bottom", shrink=0.4, aspect=34, anchor=(0.0, 0.5), pad=0.02)
     bar.set_ticks([0, 0.25, 0.5, 0.75, 1], labels=["0", "15", "30", "45", "60"])
-    bar.set_label("minutes the fan ran in the hour", color=INK)
+    bar.ax.tick_params(labelsize=8, length=0)
+    bar.set_label("minutes the fan ran in the hour", color=INK, fontsize=9)
     bar.outline.set_visible(False)
     if np.isnan(share).any():
         unknown = Patch(facecolor=PAPER, edgecolor=FAINT, hatch="////", label="not in the log")
         figure.legend(handles=[unknown], loc="outside lower right", frameon=False, fontsize=9)
-    _title(figure, site, f"When the fan ran: {result.name}, {result.tree['total']['duty_pct'] or 0:.0f} % of the time")
+    duty = result.tree["total"]["duty_pct"]
+    _title(
+        figure, axis, site, f"When the fan ran: {result.name}" + ("" if duty is None else f", {duty:.0f} % of the time")
+    )
     return figure
 
 
@@ -126,7 +132,9 @@ def by_band(result, site):
     axis.set_axisbelow(True)
     _plain(axis, keep=("left", "bottom"))
     figure.legend(loc="outside lower left", ncols=2, frameon=False, fontsize=9)
-    _title(figure, site, f"What the fan cost: {result.name}, {result.tree['total']['fan_cost']:.2f} {money}".rstrip())
+    _title(
+        figure, axis, site, f"What the fan cost: {result.name}, {result.tree['total']['fan_cost']:.2f} {money}".rstrip()
+    )
     return figure
 
 
@@ -163,7 +171,7 @@ def heat_by_day(result, site):
     _plain(axis, keep=("left", "bottom"))
     figure.legend(loc="outside lower left", ncols=2, frameon=False, fontsize=9)
     figure.text(0.99, 0.012, "lines: one standard deviation", ha="right", fontsize=8, color=QUIET)
-    _title(figure, site, f"Heat out of the store and into it: {result.name}")
+    _title(figure, axis, site, f"Heat out of the store and into it: {result.name}")
     return figure
 
 
@@ -187,13 +195,14 @@ def _band_colour(place):
     return QUIET if place < 0 else BAND_COLOURS[place % len(BAND_COLOURS)]
 
 
-def _day_ticks(axis, days):
-    """Name the days along an axis, thinned to about 16."""
-    every = max(1, int(np.ceil(len(days) / 16)))
+def _day_ticks(axis, days, most=16):
+    """Name the days along an axis, thinned to `most` or so, whole weeks apart where there are many."""
+    every = int(np.ceil(len(days) / most))
+    every = every if every <= 3 else 7 * int(np.ceil(every / 7))
     places = range(0, len(days), every)
     axis.set_ticks(list(places), [f"{days[place].astype(object):%a %d %b}" for place in places])
     if axis.axis_name == "x":
-        axis.axes.set_xlim(-0.6, len(days) - 0.4)
+        axis.axes.set_xlim(-0.6, max(len(days), 5) - 0.4)
         for label in axis.get_ticklabels():
             label.set(rotation=35, ha="right", rotation_mode="anchor")
 
@@ -206,6 +215,7 @@ def _plain(axis, keep=()):
         spine.set_color(FAINT)
 
 
-def _title(figure, site, words):
-    figure.suptitle(f"{words}\n", x=0.01, ha="left", fontsize=12.5, fontweight="bold", color=INK)
-    figure.text(0.01, 0.945, site.site.name, fontsize=9, color=QUIET, va="top")
+def _title(figure, axis, site, words):
+    """Write what the figure shows, and below it of which house."""
+    figure.suptitle(words, x=0.01, ha="left", fontsize=12.5, fontweight="bold", color=INK)
+    axis.set_title(site.site.name, loc="left", fontsize=9, color=QUIET)
