@@ -16,7 +16,7 @@ NAMES = (
     # mass and heater
     " mass_capacity mass_area mass_h back_g back_t heater_w"
     # floor
-    " floor_capacity floor_ir_area floor_wet_area field_area bare_area"
+    " floor_capacity floor_half_r floor_ir_area floor_wet_area field_area bare_area"
     # openings
     " leak_stack leak_wind vent_m2 vent_height vent_from vent_full vent_lag motor_vent shelter"
     # pipes and fan
@@ -87,6 +87,7 @@ def of(house, grid, hours):
         back_g=mass.back_conductance,
         back_t=mass.back_temperature,
         floor_capacity=floor.capacity * floor.thickness * floor.area,
+        floor_half_r=floor.thickness / 2 / floor.conductivity,
         floor_ir_area=floor.area - planted * seen,
         floor_wet_area=floor.area * ground.wetness,
         field_area=field_area,

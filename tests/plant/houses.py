@@ -65,7 +65,7 @@ class Floor:
 
     area: float
     perimeter: float
-    thickness: float = 0.02
+    thickness: float = 0.01
     conductivity: float = 1.1
     capacity: float = 2.1e6
     absorbs: float = 0.75

@@ -6,16 +6,16 @@ from math import exp
 from controller.core import decide, screen
 from controller.core.phases import HAND
 from controller.core.reasons import HAND_OFF, HAND_ON
-from tests.plant import air, control, envelope, pipes, psychro, sensors, soil
+from tests.plant import air, balance, control, envelope, pipes, psychro, sensors, soil
 from tests.plant.jit import jit, jit_kept
 
 # Everything that changes, as arrays, so that the loop works in place and a copy is a snapshot.
 # small: wax of the vent, outer face of the cover, outlet probe's place, seconds since the soil moved,
-#        day of year, heat into the soil since then
+#        day of year, heat into the soil since then, day of outside_ground, floor's surface
 Body = namedtuple(
     "Body", "y film wall_t wall_w rings slices column column_capacity hole_flow outside_ground small seen"
 )
-WAX, OUTER, OUTLET, SOIL_CLOCK, DAY, SOIL_HEAT, GROUND_DAY = range(7)
+WAX, OUTER, OUTLET, SOIL_CLOCK, DAY, SOIL_HEAT, GROUND_DAY, TOP = range(8)
 
 # columns of the truth, one row a record
 TRUTH = (
@@ -56,14 +56,14 @@ def move_soil(p, g, body, totals, h_s, work):
         _, edge, deep = soil.warm_slice(
             body.slices[s], body.hole_flow[s], floor_t, body.outside_ground, bottom_t, g, h_s, work
         )
-        totals[air.EDGE] += edge * p.metres
-        totals[air.DEEP] += deep * p.metres
+        totals[balance.EDGE] += edge * p.metres
+        totals[balance.DEEP] += deep * p.metres
     if p.bare_area > 0.0:
         _, edge, deep = soil.warm_column(
             body.column, floor_t, body.outside_ground, bottom_t, g, body.column_capacity, h_s
         )
-        totals[air.EDGE] += edge * p.bare_area
-        totals[air.DEEP] += deep * p.bare_area
+        totals[balance.EDGE] += edge * p.bare_area
+        totals[balance.DEEP] += deep * p.bare_area
 
 
 @jit
@@ -99,34 +99,19 @@ def advance(
         if p.motor_vent:
             vent = 1.0 * motor_vent
         else:
-            body.small[WAX] += (body.y[air.AIR] - body.small[WAX]) * (1.0 - exp(-h / p.vent_lag))
+            body.small[WAX] += (body.y[balance.AIR] - body.small[WAX]) * (1.0 - exp(-h / p.vent_lag))
             vent = envelope.vent_wanted(body.small[WAX], p)
-        before = totals[air.TO_SOIL]
-        outer, stream_t, _ = air.move(
-            body.y,
-            body.film,
-            body.wall_t,
-            body.wall_w,
-            ground_t,
-            ground_g,
-            body.small[OUTER],
-            vent,
-            share,
-            heat_on,
-            now,
-            light,
-            p,
-            h,
-            keep,
-            keep_wet,
-            heat,
-            condensed,
-            work,
-            totals,
-        )
-        body.small[OUTER] = outer
-        body.small[SOIL_HEAT] += totals[air.TO_SOIL] - before
-        target = stream_t if share > 0.0 else 0.5 * (body.y[air.AIR] + body.wall_t[p.segments - 1])
+        scene = balance.Scene(
+            now, light, vent, share, heat_on, ground_t, ground_g, body.wall_t, body.wall_w, keep, keep_wet,
+            heat, condensed, h,
+        )  # fmt: skip
+        before = totals[balance.TO_SOIL]
+        outer, top, stream_t, _ = air.move(
+            body.y, body.film, body.small[OUTER], body.small[TOP], scene, p, work, totals
+        )  # fmt: skip
+        body.small[OUTER], body.small[TOP] = outer, top
+        body.small[SOIL_HEAT] += totals[balance.TO_SOIL] - before
+        target = stream_t if share > 0.0 else 0.5 * (body.y[balance.AIR] + body.wall_t[p.segments - 1])
         body.small[OUTLET] += (target - body.small[OUTLET]) * (1.0 - exp(-h / (5.0 if share > 0.0 else 900.0)))
         for j in range(p.segments):
             work[0, j] = heat[j] / p.metres
@@ -183,7 +168,7 @@ def write_truth(p, g, body, now, solar, light, out):
         near += body.rings[s, 0] / p.segments
     out[0], out[1], out[2], out[3], out[4] = y[0], y[1], humidity, soil_probe(g, body), body.small[OUTLET]
     out[5], out[6], out[7], out[8] = now[0], now[1], now[2], now[3]
-    out[9], out[10], out[11], out[12], out[13], out[14] = solar, light[4], y[2], y[3], y[4], y[5]
+    out[9], out[10], out[11], out[12], out[13], out[14] = solar, light[4], y[2], y[3], y[4], body.small[TOP]
     out[15], out[16], out[17] = body.wall_t[0], body.wall_t[p.segments - 1], near
     out[18], out[19], out[20] = soil_mean(p, g, body), body.film[0], body.film[2:].sum()
     out[21] = envelope.vent_wanted(body.small[WAX], p)

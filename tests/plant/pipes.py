@@ -106,22 +106,22 @@ def keeps(flow_share, p):
 
 
 @jit
-def through(t_in, w_in, wall_t, wall_w, film, share, h_s, p, keep, keep_wet, heat, condensed):
-    """All segments in a row; fills heat [W] and condensed [kg/s], each shape (segments,), for all pipes together.
+def through(t_in, w_in, film, scene, p):
+    """All segments in a row; fills scene.heat [W] and scene.condensed [kg/s] per segment, all pipes together.
 
-    film : water on the wall [kg] per segment; h_s : step [s], no more than the film evaporates in it, plus what the
-    moist soil gives through the perforations (share p.soil_wet of the wall, without limit). -> (t_out, w_out)
+    film : water on the wall [kg] per segment; no more than that evaporates in a step, plus what the moist soil gives
+    through the perforations (share p.soil_wet of the wall, without limit). Returns (t_out, w_out).
     """
-    mass_flow = p.density * p.airflow * share
+    mass_flow = p.density * p.airflow * scene.share
     full = p.film_full * p.wall_area / p.segments
     for j in range(p.segments):
         wet = min(1.0, film[j] / full)
-        limit = film[j] / h_s
+        limit = film[j] / scene.h_s
         if p.soil_wet > wet:  # the soil, not the film, wets most of the wall: it does not run dry
             wet = p.soil_wet
             limit = 1.0
-        t_in, w_in, heat[j], condensed[j] = piece(
-            t_in, w_in, wall_t[j], wall_w[j], keep, keep_wet, wet, limit, mass_flow
+        t_in, w_in, scene.heat[j], scene.condensed[j] = piece(
+            t_in, w_in, scene.wall_t[j], scene.wall_w[j], scene.keep, scene.keep_wet, wet, limit, mass_flow
         )
     return t_in, w_in
 

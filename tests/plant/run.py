@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 
 from controller.core import screen
-from tests.plant import air, constants, control, loop, psychro, sensors, soil, weather
+from tests.plant import balance, constants, control, loop, psychro, sensors, soil, weather
 
 LIGHT_COLUMNS = ("floor", "leaves", "mass", "cover", "inside")
 MINUTE = 60.0
@@ -20,8 +20,8 @@ MINUTE = 60.0
 class Steps:
     """How finely the plant is stepped: longest air step and soil step [s], and how many times finer the grid."""
 
-    air_s: float = 5.0
-    soil_s: float = 30.0
+    air_s: float = 7.5
+    soil_s: float = 60.0
     fine: int = 1
 
 
@@ -99,14 +99,33 @@ class Result:
 
 
 FLOWS = {
-    "sun": air.SUN, "sky_and_wind": air.SKY_AND_WIND, "leak": air.LEAK, "vent": air.VENT, "fan": air.FAN_HEAT,
-    "heater": air.HEATER, "back": air.BACK, "to_soil": air.TO_SOIL, "to_pipes": air.TO_PIPES, "liquid": air.LIQUID_IN,
-    "edge": air.EDGE, "deep": air.DEEP, "transpired": air.W_TRANSPIRED, "floor_water": air.W_FLOOR,
-    "soil_to_pipe": air.W_SOIL_TO_PIPE, "leak_water": air.W_LEAK, "runoff": air.W_RUNOFF, "drained": air.W_DRAINED,
-    "condensed_pipe": air.W_CONDENSED_PIPE, "condensed_cover": air.W_CONDENSED_COVER, "cover_loss": air.COVER_LOSS,
-    "from_leaf": air.CONV_LEAF, "from_floor": air.CONV_FLOOR, "from_mass": air.CONV_MASS, "to_cover": air.CONV_COVER,
-    "latent_pipes": air.LATENT_PIPES,
-}  # fmt: skip
+    "sun": balance.SUN,
+    "sky_and_wind": balance.SKY_AND_WIND,
+    "leak": balance.LEAK,
+    "vent": balance.VENT,
+    "fan": balance.FAN_HEAT,
+    "heater": balance.HEATER,
+    "back": balance.BACK,
+    "to_soil": balance.TO_SOIL,
+    "to_pipes": balance.TO_PIPES,
+    "liquid": balance.LIQUID_IN,
+    "edge": balance.EDGE,
+    "deep": balance.DEEP,
+    "transpired": balance.W_TRANSPIRED,
+    "floor_water": balance.W_FLOOR,
+    "soil_to_pipe": balance.W_SOIL_TO_PIPE,
+    "leak_water": balance.W_LEAK,
+    "runoff": balance.W_RUNOFF,
+    "drained": balance.W_DRAINED,
+    "condensed_pipe": balance.W_CONDENSED_PIPE,
+    "condensed_cover": balance.W_CONDENSED_COVER,
+    "cover_loss": balance.COVER_LOSS,
+    "from_leaf": balance.CONV_LEAF,
+    "from_floor": balance.CONV_FLOOR,
+    "from_mass": balance.CONV_MASS,
+    "to_cover": balance.CONV_COVER,
+    "latent_pipes": balance.LATENT_PIPES,
+}
 
 
 def _day_of_year(unix_s):
@@ -125,9 +144,9 @@ def fresh_body(p, g, first_air, ground, unix_s):
     at_pipe = float(np.interp(ground.depth, g.depth, profile))
     start = max(first_air, 5.0)
     y = np.array([start, 0.8 * psychro.saturation_ratio(start, p.pressure), start, start, start, float(profile[0])])
-    small = np.zeros(7)
+    small = np.zeros(8)
     small[loop.WAX], small[loop.OUTER], small[loop.OUTLET], small[loop.DAY] = start, first_air, at_pipe, day
-    small[loop.GROUND_DAY] = -9.0
+    small[loop.GROUND_DAY], small[loop.TOP] = -9.0, profile[0]
     return loop.Body(
         y=y, film=np.zeros(2 + segments), wall_t=np.full(segments, at_pipe),
         wall_w=np.full(segments, psychro.saturation_ratio(at_pipe, p.pressure)),
@@ -181,7 +200,7 @@ def _prepared(house, climate, days, warmup_days, fine):
 
 
 def _scratch(p, g, h_most):
-    work = np.zeros((5, max(32, p.segments + 2, air.TOTALS)))
+    work = np.zeros((5, max(32, p.segments + 2, balance.TOTALS)))
     return h_most, work, np.zeros((g.depth.size, g.dx.size)), np.zeros(p.segments), np.zeros(p.segments)
 
 
@@ -197,11 +216,11 @@ def _go(prepared, body, first_s, steps, step_s, s, driver, override, noise, miss
     decided = np.zeros((steps, 6), dtype=np.int64)
     truth = np.zeros((rows, len(loop.TRUTH)))
     running = np.zeros(rows, dtype=np.int64)
-    sums = np.zeros((rows, air.TOTALS))
+    sums = np.zeros((rows, balance.TOTALS))
     sections = np.zeros(((steps + section_every - 1) // section_every, g.depth.size, g.dx.size))
     follow = 1.0 - np.exp(-step_s / np.array(probes.lag_s))
-    h_most, work, soil_work, heat, condensed = _scratch(p, g, min(steps_of.air_s, 0.4 * g.ring_limit_s))
-    soil_s = min(steps_of.soil_s, 0.4 * g.slice_limit_s)
+    h_most, work, soil_work, heat, condensed = _scratch(p, g, min(steps_of.air_s, 0.7 * g.ring_limit_s))
+    soil_s = min(steps_of.soil_s, 0.7 * g.slice_limit_s)
     state, view = loop.run(
         p, g, body, table, light, float(first_s), steps, step_s, every, s, start[0], start[1], driver, override,
         noise, missing, probes.sun_k_per_w, follow, probes.steps, h_most, soil_s, work, soil_work, heat, condensed,
@@ -232,7 +251,7 @@ def _warmed(house, climate, days, warmup_days, steps_of, s):
             missing,
             sensors.PERFECT,
             steps_of,
-            np.zeros(air.TOTALS),
+            np.zeros(balance.TOTALS),
             control.power_up(s),
         )
     return body
@@ -271,7 +290,7 @@ def simulate(
     override = np.zeros(0, dtype=np.int64) if fan_override is None else np.asarray(fan_override, dtype=np.int64)
     if fan_override is not None and override.size != steps:
         raise ValueError(f"fan_override has {override.size} values; {steps} steps need one each.")
-    totals = np.zeros(air.TOTALS)
+    totals = np.zeros(balance.TOTALS)
     first = energy(p, g, body), water(p, body)
     every, raws, decided, truth, running, sums, sections, (state, _) = _go(
         prepared, body, warmup_days * 86400.0, steps, step_s, s, control.DRIVERS[driver], override, noise, missing,

@@ -25,6 +25,11 @@ Grid = namedtuple(
 )
 
 
+RINGS = 8  # per pipe
+RING_GROWTH = 1.2  # each ring this much wider than the one inside it
+BASE = 3  # cells across half the hole
+
+
 def undisturbed(depth, day, mean, amplitude, coldest, diffusivity):
     """Temperature of undisturbed ground. [degC] depth [m], day [day of year], diffusivity [m2/day].
 
@@ -70,7 +75,8 @@ def depth_faces(first, hole_top, hole_bottom, bottom, fine):
 
 
 def build(house, fine=1):
-    """The grid of one house. -> Grid. fine = 2 halves shells, columns and layers, for the check of the grid."""
+    """The grid of one house. -> Grid. fine = 2 halves rings, columns and layers, for the check of the grid."""
+    rings_count, fine = RINGS * fine, BASE * fine
     ground, pipe = house.ground, house.pipes
     outer = pipe.bore / 2 + pipe.thickness
     # the square hole has the area of the ring of shells; it must fit between floor, neighbours and bottom
@@ -81,9 +87,9 @@ def build(house, fine=1):
         x_faces = np.array([*np.linspace(0.0, side, fine + 1), *x_faces[2:]])
     dz, dx = np.diff(faces), np.diff(x_faces)
     depth = (faces[:-1] + faces[1:]) / 2
-    wet = depth > ground.water_table
-    k = np.where(wet, ground.wet_conductivity, ground.conductivity)
-    c = np.where(wet, ground.wet_capacity, ground.capacity)
+    wet = _share_below(faces, ground.water_table)
+    k = 1.0 / ((1 - wet) / ground.conductivity + wet / ground.wet_conductivity)
+    c = (1 - wet) * ground.capacity + wet * ground.wet_capacity
     nz, nx = dz.size, dx.size
     row = int(np.argmin(np.abs(faces - (pipe.depth - side))))
     rows = 2 * fine
@@ -102,8 +108,9 @@ def build(house, fine=1):
         side_g[:, j] = 2 * dz * k / ((dx[j] + dx[j - 1]) / 2) * live[:, j] * live[:, j - 1]
 
     ring_end = sqrt(outer**2 + (4 * side * side - pi * outer**2) / pi)
-    count = 5 * fine
-    rings = np.linspace(outer, ring_end, count + 1)
+    count = rings_count
+    widths = RING_GROWTH ** (np.arange(count) * RINGS / count)
+    rings = outer + (ring_end - outer) * np.concatenate([[0.0], np.cumsum(widths) / widths.sum()])
     middle = np.sqrt((rings[:-1] ** 2 + rings[1:] ** 2) / 2)
     ring_capacity = ground.backfill_capacity * pi * (rings[1:] ** 2 - rings[:-1] ** 2)
     ring_g = np.zeros(count)  # ring i to ring i + 1; the last one to the hole's edge is in hole_g
@@ -115,8 +122,9 @@ def build(house, fine=1):
     # heat to the ground outside: each layer sees undisturbed ground at its depth along a quarter circle
     # (after Macey 1949, J. Inst. Fuel 22, 369: arcs from the floor to the surface outside)
     path = ground.edge_path + pi / 2 * depth
-    skirt = np.where(depth < ground.skirt_depth, ground.skirt_resistance, 0.0)
-    edge_g = house.floor.perimeter * dz / (path / k + skirt) / area  # [W/K] per m2 of floor
+    open_share = _share_below(faces, ground.skirt_depth)
+    per_m2 = house.floor.perimeter * dz / area
+    edge_g = per_m2 * (open_share / (path / k) + (1 - open_share) / (path / k + ground.skirt_resistance))
     return Grid(
         dz=dz,
         dx=dx,
@@ -143,6 +151,11 @@ def build(house, fine=1):
         ring_limit_s=_ring_limit(ring_capacity, ring_g, hole_g),
         slice_limit_s=_slice_limit(capacity, up_g, side_g, hole_g),
     )
+
+
+def _share_below(faces, depth):
+    """Share of each layer that lies deeper than depth. shape (layers,)"""
+    return np.clip((faces[1:] - depth) / np.diff(faces), 0.0, 1.0)
 
 
 def _ring_limit(capacity, ring_g, hole_g):
