@@ -7,7 +7,12 @@ import pytest
 
 from tests.docs_help import NOTES, PAGES, ROOT, anchors, links, name_of, read
 
-ALL = [*PAGES, *(path for path in sorted(ROOT.glob("*.md"))), *sorted(ROOT.glob("t*/**/*.md"))]
+ALL = [
+    *PAGES,
+    *(path for path in sorted(ROOT.glob("*.md"))),
+    *sorted(ROOT.glob("tuner/**/*.md")),
+    *sorted(ROOT.glob("tests/**/*.md")),
+]
 WRITTEN = [page for page in PAGES if page.name != "states.md"]
 
 

@@ -122,7 +122,7 @@ def measured(frame, fan_s, on, pct, watts, site):
     outlet[np.isnan(house)] = np.nan
     ends = [fan_power.mean_of_ends(values) for values in (house, outlet, humidity)]
     pressure = pressure_at(site.site.elevation_m)
-    sensible, per_kelvin, water = carried(*ends, fan_power.airflow(pct, site.fan), pressure)
+    sensible, per_kelvin, water = carried(ends[0], ends[1], ends[2], fan_power.airflow(pct, site.fan), pressure)
     motor = np.asarray(watts) if site.fan.motor_in_air else 0.0
     latent = np.nan_to_num(water) * vaporisation_heat(ends[1])
     return HeatRows(

@@ -189,15 +189,16 @@ def site_from_tree(tree):
     _check_between(values, "price_per_kwh" in sections["energy"] or lists["energy.band"], faults)
     if all(prices) and not (values["energy"]["price_per_kwh"] is None and "price_per_kwh" in sections["energy"]):
         faults += price_bands.faults(prices, values["energy"]["price_per_kwh"], bool(values["energy"]["holidays"]))
-    if all(points):
-        _check_points(sorted(points), values["fan"], faults)
+    right = sorted(point for point in points if point)
+    if len(right) == len(points):
+        _check_points(right, values["fan"], faults)
     if faults:
         return None, faults
     return Site(
         Place(**values["site"]),
         Needs(**values["needs"]),
-        Fan(points=tuple(sorted(points)), **values["fan"]),
-        Energy(bands=tuple(prices), **values["energy"]),
+        Fan(points=tuple(right), **values["fan"]),
+        Energy(bands=tuple(band for band in prices if band), **values["energy"]),
         House(pipes=Pipes(**values["house.pipes"]), **values["house"]),
         Columns(**values["columns"]),
     ), []
