@@ -3,6 +3,8 @@
 Sources are named beside each example; "own" examples are worked by hand.
 """
 
+import json
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -11,7 +13,7 @@ from hypothesis import strategies as st
 
 from controller.core import reasons
 from tests.cost_help import make_log, make_site, part_of, run_of
-from tuner import cost, spans, wear
+from tuner import cost, cost_text, spans, wear
 from tuner.logged import Run
 
 DAY_AND_NIGHT = {
@@ -323,3 +325,31 @@ def test_cold_outside_is_counted_row_by_row():
 
 def test_every_reason_word_is_known_to_the_losses():
     assert len({word for word, _ in reasons.REASONS}) == len(reasons.REASONS)
+
+
+def odd_logs():
+    """Logs at the edges of what may come: one row, no running, no rest, unknown states, long rows, a long gap."""
+    rng = np.random.default_rng(4)
+    known = rng.random(600) > 0.3
+    pct = np.where(known, np.where(rng.random(600) < 0.5, 100.0, 0.0), np.nan)
+    apart = pd.DatetimeIndex(["2026-01-01T00:00Z", "2026-03-01T00:00Z"], name="time")
+    return {
+        "one row at rest": make_log("2026-01-05", 60, [0]),
+        "one row, state only": make_log("2026-01-05", 60, fan_pct=[100]),
+        "two rows months apart": make_log(None, 60, fan_pct=[100, 0], times=apart),
+        "never on": make_log("2026-01-05", 60, np.zeros(600), house=5, soil=7, outlet=6),
+        "never off": make_log("2026-03-28", 900, np.full(300, 900), house=5, soil=7, outlet=6, humidity=80),
+        "state often unknown": make_log("2026-01-05", 60, fan_pct=pct, house=5, soil=7, outlet=6),
+        "rows of two hours": make_log("2026-01-05", 7200, fan_pct=np.tile([0, 100], 60)),
+    }
+
+
+@pytest.mark.parametrize("name", odd_logs())
+def test_odd_logs_give_finite_sums_and_ordered_ranges(name):
+    result = costs(odd_logs()[name], make_site(DAY_AND_NIGHT, {"airflow_m3_h": 300}, "Europe/Berlin"))
+    sums = result.tree["total"]
+    assert 0 <= sums["fan_kwh"] <= sums["fan_kwh_most"]
+    assert 0 <= sums["fan_cost"] <= sums["fan_cost_most"]
+    assert sums["fan_h"] <= sums["known_h"] + 1e-3
+    json.dumps(result.tree, allow_nan=False)
+    assert cost_text.lines(result, make_site(DAY_AND_NIGHT), [])

@@ -57,10 +57,11 @@ def cost(log, run, site, fitted=None):
     """
     book = ledger.ledger(log, run, site, fitted)
     table = runs.runs(book, run, site, site.site.zone)
+    adder = sums.Adder(book, table, site)
     tree = {"settings": run.name}
     for period in sums.LABELS:
-        tree[period] = sums.periods(period, book, table, site)
-    tree["total"] = sums.sums_of(book, table, np.ones(len(book.stretches), dtype=bool), site)
+        tree[period] = adder.periods(period)
+    tree["total"] = adder.everything()
     tree["wear"] = _wear(book, table, tree["total"], site)
     tree["losses"] = _losses(table)
     tree["cold"] = _cold(log, book, site)

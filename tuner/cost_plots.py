@@ -32,6 +32,8 @@ def write_all(folder, results, site):
     for nth, result in enumerate(results):
         tail = "" if nth == 0 else f"-{nth}"
         drawn = {"Running by day and hour": ("running", running_map), "Cost by price band": ("bands", by_band)}
+        if not result.tree["total"]["known_h"] + result.tree["total"]["unknown_h"]:
+            drawn = {}  # a single reading tells of no time
         if result.tree["total"]["heat_known_h"]:
             drawn["Heat by day"] = ("heat", heat_by_day)
         for words, (name, draw) in drawn.items():

@@ -33,7 +33,7 @@ class Ledger:
         and out of it, by which way the run goes), in_per_kelvin_j, out_per_kelvin_j (see heat.HeatRows), water_s,
         water_kg.
     stretches : DataFrame, one row per stretch of the calendar: known_s, the columns of SPLIT (split in proportion to
-        time), starts, hand_starts, run_cost, standby_cost; gap_s, most_kwh and most_cost: seconds not known, and the
+        time), starts, hand_starts, run_cost, standby_cost; resistance_cost: of the heat brought back; gap_s, most_kwh and most_cost: seconds not known, and the
         fan at full speed in all of them.
     calendar : prices.Calendar. starts : spans.Starts. source : where the heat comes from, "" for nowhere.
     heat_share_sd : see heat.HeatRows.
@@ -171,6 +171,7 @@ def _known(rows, stretch, times):
         found[name] = np.bincount(place[last], weights=rows[name].to_numpy()[row[last]], minlength=count)
     for name in ("run", "standby"):
         found[f"{name}_cost"] = found[f"{name}_kwh"] * times.price
+    found["resistance_cost"] = found["out_j"] / JOULES_PER_KWH * times.price
     kwh = rows["run_kwh"].to_numpy()[row] * share
     rows["run_cost"] = np.bincount(row, weights=kwh * times.price[place], minlength=len(rows))
     return pd.DataFrame(found)
