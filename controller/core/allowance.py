@@ -2,11 +2,14 @@
 
 In any 24 h since power-up the fan then runs at most day_run_limit_s plus one max_run_s, frost guard and
 the hand switch aside. A step so long that it drains more than is left is owed (overdrawn_s) and paid back first.
+More than one longest step is never owed: only a run that frost guard started could, night after night, when the
+guard ends before min_run_s is over; what such a run has left to go counts as the guard's.
 """
 
 from collections import namedtuple
 
 DAY_S = 86400
+MOST_OWED_S = 3600  # one longest step
 
 Allowance = namedtuple("Allowance", "left_s part overdrawn_s")  # part: of a second, in 1/86400
 
@@ -22,7 +25,7 @@ def book(settings, allowance, elapsed_s, ran_s):
     net = allowance.left_s - allowance.overdrawn_s + parts // DAY_S - ran_s
     if net >= settings.max_run_s:
         return Allowance(settings.max_run_s, 0, 0)
-    return Allowance(max(net, 0), parts % DAY_S, max(-net, 0))
+    return Allowance(max(net, 0), parts % DAY_S, min(max(-net, 0), MOST_OWED_S))
 
 
 def enough(allowance, running, least_s):
