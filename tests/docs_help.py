@@ -57,17 +57,6 @@ def blocks(text, kind):
     return re.findall(rf"^```{re.escape(kind)}\n(.*?)^```", text, flags=re.DOTALL | re.MULTILINE)
 
 
-def exchanges(block, mark):
-    """Return [(line typed, [lines printed])] of a block; typed lines begin with mark."""
-    found = []
-    for line in block.splitlines():
-        if line.startswith(mark):
-            found.append((line.removeprefix(mark), []))
-        elif found:
-            found[-1][1].append(line)
-    return found
-
-
 def play(tmp_path, **plan):
     """Return ([(second, line, answer lines)], {pin: [(second, level)]}) of a plan, played by tests/rig/inner/ask.py."""
     if MICROPYTHON is None:

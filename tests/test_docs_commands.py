@@ -7,59 +7,27 @@ A line of three dots stands for lines left out.
 
 import importlib
 import re
-import shlex
 
 import pytest
-from click.testing import CliRunner
 
 from controller.board import pins_pico
-from tests.docs_help import NOTES, PAGES, blocks, exchanges, name_of, play, read
+from tests.docs_help import NOTES, PAGES, blocks, name_of, play, read
+from tests.tools import write_blocks
+from tests.tools.write_blocks import exchanges, fits
 from tuner.__main__ import COMMANDS, commands
-from tuner.errors import TunerError
 
-DEMO = NOTES.parent / "tuner" / "demo"
 SHELL = [(page, block) for page in PAGES for block in blocks(read(page), "console")]
 BOARD = [(page, block) for page in PAGES for block in blocks(read(page), "console board")]
-FILE = re.compile(r"<!-- file (\S+) -->\n```\w*\n(.*?)```", flags=re.DOTALL)
 
 
-def fits(shown, printed):
-    """Return True when the printed lines are the shown ones, "..." standing for any number of lines."""
-    pattern = "".join(r"(?:.*\n)*" if line.strip() == "..." else re.escape(line.rstrip()) + r"\n" for line in shown)
-    return re.fullmatch(pattern, "".join(line.rstrip() + "\n" for line in printed)) is not None
-
-
-def run(words):
-    """Return the lines that a loamstat command prints, errors as the command line prints them."""
-    result = CliRunner().invoke(commands, words)
-    lines = result.output.splitlines()
-    if isinstance(result.exception, TunerError):
-        return lines + f"loamstat: {result.exception}".splitlines()
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    return lines
-
-
-@pytest.fixture
-def workshop(tmp_path, monkeypatch):
-    """An empty folder with the demonstration's files, as `loamstat demo` lays them out, and the starting settings."""
-    import gzip
-
+@pytest.mark.parametrize("page", sorted({page for page, _ in SHELL}), ids=name_of)
+def test_shell_blocks_print_what_is_shown(page, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    for path in [*(NOTES / "starting-settings").glob("*.json"), *DEMO.glob("*.json"), DEMO / "site.toml"]:
-        (tmp_path / path.name).write_bytes(path.read_bytes())
-    (tmp_path / "log.csv").write_bytes(gzip.decompress((DEMO / "log.csv.gz").read_bytes()))
-    return tmp_path
-
-
-@pytest.mark.parametrize(("page", "block"), SHELL, ids=lambda one: name_of(one) if hasattr(one, "name") else "")
-def test_a_shell_block_prints_what_is_shown(page, block, workshop):
-    for name, text in FILE.findall(read(page)):
-        (workshop / name).write_text(text, encoding="utf-8")
-    for line, shown in exchanges(block, "$ "):
-        words = shlex.split(line)
-        assert words[0] == "loamstat", f"{line}: only the program's own commands are run"
-        printed = run(words[1:])
-        assert fits(shown, printed), f"{line}\n" + "\n".join(printed)
+    write_blocks.lay_out(tmp_path, read(page))
+    for block in blocks(read(page), "console"):
+        for line, shown in exchanges(block, "$ "):
+            printed = write_blocks.run(line)
+            assert fits(shown, printed), "run: python -m tests.tools.write_blocks\n" + "\n".join([line, *printed])
 
 
 @pytest.mark.parametrize(("page", "block"), BOARD, ids=lambda one: name_of(one) if hasattr(one, "name") else "")
@@ -112,6 +80,11 @@ def test_console_commands_named_in_pages_exist():
 def test_dots_stand_for_lines_left_out():
     assert fits(["a", "...", "d"], ["a", "b", "c", "d"]) and fits(["a", "..."], ["a"])
     assert not fits(["a", "..."], ["b"]) and not fits(["a"], ["a", "b"])
+
+
+def test_a_stale_line_is_replaced_by_the_one_most_like_it():
+    printed = ["House 1.5 C, highest 31 C.", "Fan: 128.4 h, 84 starts.", "The end."]
+    assert write_blocks.mended(["...", "Fan: 129.3 h, 81 starts.", "..."], printed) == ["...", printed[1], "..."]
 
 
 # The table of hardware-notes/first-power-up.md, played on a simulated board out of its bag.

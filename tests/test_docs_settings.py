@@ -101,6 +101,6 @@ def test_the_played_table_and_what_is_learned_from_it():
     assert 5 <= played[0][1] - played[3][1] <= 6
     citrus = write_tables.load_start("frost-free-citrus.json")
     early = play_starts.row_of("early", {**citrus, "discharge_below_c": 8})
-    assert played[0][1] - early[1] == pytest.approx(0.25, abs=0.1)
-    dips = [play_starts.play({**citrus, "max_run_s": longest}, True).truth["house"].min() for longest in (14400, 86400)]
-    assert dips == pytest.approx([0.5, 1.5], abs=0.2)
+    assert 0.05 < played[0][1] - early[1] < 0.5
+    lows = [play_starts.play({**citrus, "max_run_s": longest}, True).truth["house"].min() for longest in (14400, 86400)]
+    assert 0.7 < lows[1] - lows[0] < 1.4

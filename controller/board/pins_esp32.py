@@ -7,7 +7,7 @@ What never does: an object of the machine module.
 NAME = "esp32"
 
 # Outputs: neither strapping pins (0, 2, 5, 12, 15), nor the serial port (1, 3), nor the flash (6 to 11), nor pins
-# that put out a signal while the chip starts (14). They float until the firmware runs: fit pull-downs (see README).
+# that put out a signal while the chip starts (14). They float until the firmware runs: fit pull-downs (see parts.md).
 FAN, HEATER, VENT, ALARM, LIGHT = 25, 26, 27, 32, 33
 
 # Inputs. Hand switch and readback close to ground.

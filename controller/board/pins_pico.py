@@ -7,7 +7,7 @@ What never does: an object of the machine module.
 NAME = "pico"
 
 # Outputs. After a reset these pins are inputs with a weak pull-down, so a relay module that switches on a high level
-# stays off; one that switches on a low level needs a pull-up of its own to 3.3 V (see README).
+# stays off; one that switches on a low level needs a pull-up of its own to 3.3 V (see parts.md).
 FAN, HEATER, VENT, ALARM, LIGHT = 18, 19, 20, 21, 22
 
 # Inputs. Hand switch and readback close to ground.
