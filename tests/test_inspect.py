@@ -1,7 +1,9 @@
 """Does `loamstat inspect` say what is in a log, write it clean, and draw it? Reports are compared whole."""
 
 import json
+import re
 import sys
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -15,6 +17,9 @@ from tests.tools import nasty_logs
 from tuner import __main__ as entry
 from tuner import clean_log, daypart, inspection, inspection_text, log_plot, screening
 from tuner.logs import read_logs
+from tuner.site import FIELDS
+
+ROOT = Path(__file__).resolve().parent.parent
 
 SITE = """
 [site]
@@ -147,7 +152,10 @@ def test_outputs_that_cannot_be_are_refused_before_reading(place, monkeypatch, c
     assert (status, out) == (1, "")
     status, _, err = ran(monkeypatch, capsys, "inspect", "impossible.csv", "--clean", "./impossible.csv")
     assert status == 1
-    assert err == ("loamstat: ./impossible.csv: this is one of the logs that were read.\nName another file to write.\n")
+    assert err == "loamstat: impossible.csv: would be written over, and it is read here.\nName another file to write.\n"
+    status, _, err = ran(monkeypatch, capsys, "inspect", "imp*.csv", "--clean", "./impossible.csv")  # behind a pattern
+    assert status == 1
+    assert err == "loamstat: ./impossible.csv: this is one of the logs that were read.\nName another file to write.\n"
     assert (place / "impossible.csv").read_bytes() == (FOLDER / "impossible.csv").read_bytes()
 
 
@@ -214,6 +222,24 @@ def test_solar_elevation_at_noon_on_the_solstices(date, latitude, longitude):
     minutes = day + np.arange(1440) * 60_000
     highest = daypart.solar_elevation(minutes, latitude, longitude).max()
     assert highest == pytest.approx(90 - abs(latitude) + 23.44, abs=1.0)
+
+
+def test_every_kind_of_fault_is_in_the_growers_page():
+    page = (ROOT / "tuner" / "README-logs.md").read_text(encoding="utf-8")
+    table = page.split("## Faults")[1].split("## ")[0]
+    kinds = set()
+    for path in [*(ROOT / "tuner").glob("*.py"), *(ROOT / "tuner" / "reader").glob("*.py")]:
+        source = path.read_text(encoding="utf-8")
+        kinds |= set(re.findall(r'(?:Fault|found\.add|_blank)\(\s*(?:found,\s*)?"([a-z ,]+)"', source))
+    assert len(kinds) > 25
+    assert sorted(kind for kind in kinds if kind not in table) == []
+
+
+def test_every_key_of_columns_is_in_the_growers_page():
+    page = (ROOT / "tuner" / "README-logs.md").read_text(encoding="utf-8")
+    keys = [key for section, key, *_ in FIELDS if section == "columns"]
+    shown = {key for key in keys if re.search(rf"\b{key}\b", page)}
+    assert sorted(set(keys) - shown - {f"{name}_offset_c" for name in ("house", "outlet", "outside")}) == []
 
 
 readings = st.one_of(st.none(), st.integers(-60, 100).map(float), st.floats(-45, 75), st.just(12.0))

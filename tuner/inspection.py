@@ -105,19 +105,19 @@ def by_night(log, held, zone):
         "starts": starts_of(frame),
         "humid_h": humid,
     })  # fmt: skip
-    days = rows.groupby("day")
-    highest, coldest = days["house"].max(), rows.groupby("night")["outside"].min()
+    highest = rows.groupby("day").agg({"house": "max"})["house"].to_dict()
+    coldest = rows.groupby("night").agg({"outside": "min"})["outside"].to_dict()
     found = []
     for night, part in rows.groupby("night"):
         soil = part["soil"].dropna()
         found.append({
             "date": f"{night:%Y-%m-%d}",
             "house_min_c": number(part["mean10"].min()),
-            "outside_min_c": number(coldest[night]),
+            "outside_min_c": number(coldest.get(night, np.nan)),
             "day_house_max_c": number(highest.get(night, np.nan)),
             "soil_end_c": number(soil.iloc[-1] if len(soil) else np.nan),
             "fan_h": number(part["fan_h"].sum(), 4),
-            "starts": int(part["starts"].sum()),
+            "starts": int(part["starts"].to_numpy().sum()),
             "humid_h": number(part["humid_h"].sum(), 4),
         })  # fmt: skip
     return found
