@@ -143,8 +143,20 @@ def test_figures_are_drawn_for_each_run(place, monkeypatch, capsys):
     )
     assert status == 0
     drawn = {path.name for path in (place / "figures").iterdir()}
-    assert drawn == {"running.png", "bands.png", "heat.png", "running-1.png", "bands-1.png"}
-    assert all((place / "figures" / name).read_bytes()[:8] == b"\x89PNG\r\n\x1a\n" for name in drawn)
+    assert drawn == {"runs.csv", "running.png", "bands.png", "heat.png", "running-1.png", "bands-1.png"}
+    assert all((place / "figures" / name).read_bytes()[:4] == b"\x89PNG" for name in drawn if name.endswith("png"))
+    with (place / "figures" / "runs.csv").open(encoding="utf-8", newline="") as file:
+        rows = [row for row in csv.DictReader(file) if row["settings"] == "as logged"]
+    assert len(rows) == 144
+    first = rows[0]
+    assert (first["start"], first["end"]) == ("2026-01-05T00:10:00+00:00", "2026-01-05T00:20:00+00:00")
+    assert (first["phase"], first["reason"], first["fan_kwh"], first["fan_cost"]) == (
+        "discharge",
+        "cold",
+        "0.01000",
+        "0.00120",
+    )
+    assert float(first["worth"]) == pytest.approx(float(first["heat_kwh"]) * 0.1, abs=1e-5)
     assert out.splitlines()[-1] == f"Cost by price band, A.json: {Path('figures') / 'bands-1.png'}"
 
 

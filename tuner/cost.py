@@ -62,6 +62,7 @@ def cost(log, run, site, fitted=None):
     for period in sums.LABELS:
         tree[period] = adder.periods(period)
     tree["total"] = adder.everything()
+    tree["heat_source"] = book.source
     tree["wear"] = _wear(book, table, tree["total"], site)
     tree["losses"] = _losses(table)
     tree["cold"] = _cold(log, book, site)

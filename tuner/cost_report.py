@@ -1,6 +1,12 @@
-"""The costs of a log and of settings tried on it, joined for printing and for JSON."""
+"""The costs of a log and of settings tried on it, joined for printing, for JSON and as a table of runs."""
+
+import numpy as np
 
 from tuner import cost, cost_text, logged, replay
+from tuner import runs as single_runs
+from tuner.files import write_whole
+
+RUN_COLUMNS = "settings,start,end,phase,reason,fan_h,fan_kwh,fan_cost,heat_kwh,worth"
 
 
 def costs(log, chosen, site):
@@ -39,6 +45,23 @@ def tree(results, site):
         "open_loop_note": replay.OPEN_LOOP,
         "runs": [result.tree for result in results],
     }
+
+
+def write_runs(results, path):
+    """Write one CSV row per run of each result. Raises OutputError.
+
+    start and end are local time with its offset; heat_kwh is below 0 where a run went the wrong way; heat and worth
+    are empty where they are not known.
+    """
+    lines = [RUN_COLUMNS]
+    for result in results:
+        name = '"' + result.name.replace('"', '""') + '"'
+        for row in result.runs.itertuples():
+            words = [single_runs.phase_word(row.phase), single_runs.reason_word(row.reason)]
+            numbers = [(row.fan_h, 4), (row.kwh, 5), (row.cost, 5), (row.heat_kwh, 4), (row.worth, 5)]
+            cells = ["" if np.isnan(number) else f"{number:.{places}f}" for number, places in numbers]
+            lines.append(",".join([name, row.start.isoformat(), row.end.isoformat(), *words, *cells]))
+    write_whole(path, "\n".join(lines) + "\n")
 
 
 def _fan_words(site, log):

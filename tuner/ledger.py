@@ -33,8 +33,8 @@ class Ledger:
         and out of it, by which way the run goes), in_per_kelvin_j, out_per_kelvin_j (see heat.HeatRows), water_s,
         water_kg.
     stretches : DataFrame, one row per stretch of the calendar: known_s, the columns of SPLIT (split in proportion to
-        time), starts, hand_starts, run_cost, standby_cost; resistance_cost: of the heat brought back; gap_s, most_kwh and most_cost: seconds not known, and the
-        fan at full speed in all of them.
+        time), starts, hand_starts, run_cost, standby_cost, resistance_cost (of the heat brought back); gap_s, most_kwh
+        and most_cost: seconds not known, and the fan at full speed in all of them.
     calendar : prices.Calendar. starts : spans.Starts. source : where the heat comes from, "" for nowhere.
     heat_share_sd : see heat.HeatRows.
     """

@@ -16,7 +16,9 @@ from tuner.commands import options
     help="Also what a settings file (JSON) would have cost. Give it again for each further file.",
 )
 @options.JSON
-@click.option("--out", "out_path", type=click.Path(), help="Also draw the figures into this folder.")
+@click.option(
+    "--out", "out_path", type=click.Path(), help="Also write figures and a list of all runs into this folder."
+)
 def command(logs, site_path, settings_paths, json_path, out_path):
     """Add up the fan's hours, energy, money, wear and heat in LOG, by night, week, month and in all.
 
@@ -41,5 +43,8 @@ def command(logs, site_path, settings_paths, json_path, out_path):
     if out_path:
         from tuner import cost_plots
 
-        for name, path in cost_plots.write_all(make_folder(out_path), results, site).items():
+        folder = make_folder(out_path)
+        cost_report.write_runs(results, folder / "runs.csv")
+        click.echo(f"Every run: {folder / 'runs.csv'}")
+        for name, path in cost_plots.write_all(folder, results, site).items():
             click.echo(f"{name}: {path}")
