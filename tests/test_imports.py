@@ -22,7 +22,7 @@ LAYERS = [
     ["files", "site_values"],
     ["reader", "bands", "site_fields"],
     ["site", "settings_file", "core_numba", "daypart", "logged", "house", "demo"],
-    ["screening", "faults", "probe_faults", "logs"],
+    ["screening", "faults", "probe_faults", "unit_faults", "logs"],
     ["fan_power", "prices", "wear", "heat", "spans", "forecast"],
     ["ledger", "runs", "sums"],
     ["replay", "fit", "cost", "nights"],

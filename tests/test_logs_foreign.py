@@ -65,8 +65,8 @@ def test_the_files_are_what_the_tool_writes():
 PLAIN = """semicolons-decimal-commas.csv tabs.txt bars.csv blanks.txt utf8-mark.csv utf16.csv utf16-no-mark.csv
 latin1.csv old-line-ends.csv preamble.csv units-row.csv day-first-slashes.csv month-first-am-pm.csv month-by-name.csv
 spreadsheet-days.csv unix-seconds.csv unix-milliseconds.csv date-and-time-columns.csv offsets-in-cells.csv
-zone-in-the-header-quoted.csv fahrenheit.csv fahrenheit-untold.csv unit-in-every-cell.csv humidity-0-to-1.csv
-fan-on-off.csv fan-yes-no.csv fan-percent.csv fan-watts.csv trailing-delimiters.csv header-again.csv
+zone-in-the-header-quoted.csv fahrenheit.csv fahrenheit-untold.csv kelvin-untold.csv unit-in-every-cell.csv
+humidity-0-to-1.csv fan-on-off.csv fan-yes-no.csv fan-percent.csv fan-watts.csv trailing-delimiters.csv header-again.csv
 packed.csv.gz"""
 
 
@@ -201,6 +201,45 @@ def test_degrees_f_under_a_header_of_c_are_read_as_f_and_said():
     assert log.frame["house"].to_numpy() == pytest.approx((frame["house"].to_numpy() + 12 - 32) / 1.8, abs=0.006)
 
 
+def test_days_in_another_unit_are_left_out_whole_in_every_temperature():
+    frame, _ = nasty_logs.minutely(74)
+    log = read("unit-changes-midway.csv")
+    late = frame.index >= "2026-03-05T00:00:00Z"
+    for name in ("house", "soil", "outside"):
+        assert log.frame[name][~late].to_numpy() == pytest.approx(frame[name][~late].to_numpy(), abs=0.006)
+        assert log.frame[name][late].isna().all()
+    assert [(fault.kind, fault.column) for fault in log.faults if fault.grave] == [
+        ("unit", "house"), ("unit", "soil"), ("unit", "outside"),
+    ]  # fmt: skip
+
+
+def test_humidity_in_two_units_is_not_read_as_one_percent():
+    log = read("humidity-two-units.csv")
+    assert log.frame["humidity"].iloc[:29].isna().all() and log.frame["humidity"].iloc[29:].min() > 60
+    fault = next(fault for fault in log.faults if fault.kind == "unit")
+    assert fault.text == "29 readings of 1 % or less, as where parts of 1 and % are mixed"
+
+
+def test_a_column_of_words_is_not_the_fan():
+    log = read("fan-mode.csv")
+    assert log.frame["fan_pct"].isna().all()
+    assert [(fault.kind, fault.text) for fault in log.faults] == [
+        ("column of words", "'AUTO' is not a state of the fan, and most cells are like it")
+    ]
+    assert refusal(lambda: read("fan-mode.csv", fan="Fan")) == (
+        "fan-mode.csv, line 2, column \"Fan\": 'AUTO' is not a state of the fan.\nA fan is on or off, yes or no, 0 or "
+        "1, % or W. Leave the cell empty for a missing reading, or name the text for missing values under [columns] "
+        "missing in site.toml."
+    )
+
+
+def test_house_and_humidity_exchanged_are_not_taken_for_degrees_f():
+    log = read("house-and-humidity-swapped.csv")
+    assert "unit" not in [fault.kind for fault in log.faults if fault.column == "house"]
+    assert next(fault.column for fault in log.faults if fault.kind == "looks swapped") == "humidity"
+    assert log.frame["house"].max() <= 70
+
+
 def test_dates_that_a_spreadsheet_turned_round_are_turned_back():
     frame = nasty_logs.truth("2026-03-08T17:00:00Z", hours=24 * 9, step_min=120)
     log = read("day-and-month-swapped.csv")
@@ -261,6 +300,11 @@ REFUSED = {
     "decimal-commas-between-commas.csv": "decimal-commas-between-commas.csv, line 2: 10 cells where the header on line "
     "1 has 6 ('2026-03-02 18:00:00,14,31,12,82,7,00,67,4,0').\nGive each column a name. Where decimals are written "
     "with a comma, write semicolons between the columns.",
+    "fan-steps.csv": 'fan-steps.csv, column "Fan": the fan has numbers from 0 to 3, which can be percent, watts or '
+    'steps.\nWrite fan_unit = "%" or "W" under [columns] in site.toml, or write the unit into the header.',
+    "temperatures-in-tenths.csv": "temperatures-in-tenths.csv: the temperatures name no unit, and can be C, F or "
+    'neither (soil runs from 117 to 129).\nWrite temperature_unit = "C" or "F" under [columns] in site.toml, or write '
+    "the unit into the header.",
     "text-in-a-cell.csv": "text-in-a-cell.csv, line 19, column \"House temp (C)\": 'warm' is not a temperature.\nLeave "
     "the cell empty for a missing reading, or name the text for missing values under [columns] missing in site.toml.",
     "short-row.csv": "short-row.csv, line 13: 5 cells where the header has 6 ('2026-03-02 "

@@ -40,6 +40,24 @@ class Finding:
         time = self.whole.time
         return float(np.median(np.diff(time))) if len(time) > 1 else 60_000.0
 
+    def days(self):
+        """Return (day number in UTC of each row, shape (n,), the days that occur)."""
+        days = self.whole.time // DAY_MS
+        return days, np.unique(days)
+
+    def daily(self, name, what):
+        """Return {day: what(readings)} over the days with at least 3 readings of a column."""
+        numbers = self.whole.values[name]
+        days, each = self.days()
+        bounds = np.searchsorted(days, np.append(each, each[-1] + 1))
+        found = {}
+        for day, first, after in zip(each.tolist(), bounds[:-1], bounds[1:], strict=True):
+            known = numbers[first:after]
+            known = known[~np.isnan(known)]
+            if len(known) >= 3:
+                found[day] = float(what(known))
+        return found
+
     def place(self, at):
         """Return "march.csv, line 1042 (2026-01-05T10:00:00Z)" for row number at."""
         mark = self.whole.line[at]

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from tuner import faults, probe_faults
+from tuner import faults, probe_faults, unit_faults
 from tuner.errors import LogError
 from tuner.reader import columns, foreign, join, own, own_join, sources, table
 from tuner.reader.parts import MS, NUMBERS, TEMPERATURES, WORDS, mark_file
@@ -27,8 +27,9 @@ _TOLD = {
 }
 GAP_MS = 3_600_000  # over a longer gap nobody knows whether the fan ran
 _FINDERS = (
-    probe_faults.find_units,
-    probe_faults.find_light_unit,
+    probe_faults.find_humidity_swapped,
+    unit_faults.find_units,
+    unit_faults.find_light_unit,
     faults.find_impossible,
     faults.find_doubtful,
     probe_faults.find_still,

@@ -1,4 +1,4 @@
-"""Do the probes make sense beside each other? Wrong units, swapped columns, stuck, in the sun, out of step at dawn.
+"""Do the probes make sense beside each other? Stuck, in the sun, out of step at dawn, swapped columns, a wrong clock.
 
 The limits are common practice or ours, no source; each fault says what was seen, so that the grower can judge.
 """
@@ -6,111 +6,15 @@ The limits are common practice or ours, no source; each fault says what was seen
 import numpy as np
 
 from tuner import daypart
-from tuner.faults import DAY_MS, KEEP, stretches
+from tuner.faults import DAY_MS, stretches
 from tuner.reader.parts import MS, TEMPERATURES, length_text
 
-HOT_DAY_C, HOT_SOIL_C = 45.0, 38.0  # the median of a day that no house, no soil has
 SUN_K, SUN_NIGHT_K = 25.0, 8.0  # house over the warmest other air probe: by day, and at most at night
 STILL_H = {"outside": 12, "outlet": 12, "humidity": 24, "soil": 96}
 STILL_ROWS = 12  # so many readings alike; two days alike in a daily log say nothing
 STILL_MOVED_K = 4.0  # the house moved this much meanwhile
 DAWN_OFF_S = 4 * 3600  # the fan has been off this long
 DAWNS = 3
-LUX_LEAP = (300.0, 3000.0)
-
-
-def _days(found):
-    """Return (day number of each row, list of days)."""
-    days = found.whole.time // DAY_MS
-    return days, np.unique(days)
-
-
-def _daily(found, name, what):
-    """Return {day: what(readings)} over days with at least 3 readings of a column."""
-    numbers = found.whole.values[name]
-    days, each = _days(found)
-    bounds = np.searchsorted(days, np.append(each, each[-1] + 1))
-    daily = {}
-    for day, first, after in zip(each.tolist(), bounds[:-1], bounds[1:], strict=True):
-        known = numbers[first:after]
-        known = known[~np.isnan(known)]
-        if len(known) >= 3:
-            daily[day] = float(what(known))
-    return daily
-
-
-def find_units(found):
-    """A temperature in degF under the name of degC, over the whole log or some of its days."""
-    for name in TEMPERATURES:
-        if name not in found.whole.values or found.whole.units.get(name) == "degF":
-            continue
-        medians = _daily(found, name, np.median)
-        limit = HOT_SOIL_C if name == "soil" else HOT_DAY_C
-        hot = {day for day, middle in medians.items() if middle > limit}
-        if not hot:
-            continue
-        which = np.isin(_days(found)[0], list(hot)) & ~np.isnan(found.whole.values[name])
-        numbers = found.whole.values[name]
-        seen = f"{name}: a whole day's middle value is {max(medians.values()):.0f} degC"
-        if "unit" in found.keep:
-            found.add("unit", which, seen, "used all the same, as site.toml says", column=name)
-        elif len(hot) >= 0.8 * len(medians):
-            found.add(
-                "unit",
-                which,
-                seen + ", so the column must be degF",
-                "it was read as degF",
-                'temperature_unit under [columns], or keep = ["unit"]',
-                name,
-            )
-            found.whole.values[name] = (numbers - 32.0) / 1.8
-            found.whole.units[name] = "degF"
-        else:
-            found.add(
-                "unit",
-                which,
-                seen + f" on {len(hot)} of {len(medians)} days: the unit seems to change in the log",
-                "the readings of those days were left out",
-                KEEP.format("unit"),
-                name,
-            )
-            found.whole.values[name] = np.where(which, np.nan, numbers)
-
-
-def find_light_unit(found):
-    """Light that leaps by a factor of about 1000 from one day on: klux and lux mixed."""
-    if "solar" not in found.whole.values:
-        return
-    peaks = {day: peak for day, peak in _daily(found, "solar", np.max).items() if peak > 0}
-    days = sorted(peaks)
-    at, ratio = _leap(np.log(np.array([peaks[day] for day in days])))
-    if not LUX_LEAP[0] <= ratio <= LUX_LEAP[1] or "unit" in found.keep:
-        return
-    low = [peaks[day] for day in days[:at]]
-    high = [peaks[day] for day in days[at:]]
-    rows = _days(found)[0] >= days[at]
-    numbers = found.whole.values["solar"]
-    # The numbers that make sense as W/m2 (at most about 1400) are kept; where the unit is unknown, the small ones.
-    grow = max(np.median(low), np.median(high)) <= 1500
-    which = rows == ((np.median(high) > np.median(low)) != grow)
-    found.add(
-        "unit",
-        which & ~np.isnan(numbers),
-        f"solar: the daily peaks leap by a factor of {ratio:.0f}, as from klux to lux",
-        f"these readings were {'multiplied' if grow else 'divided'} by 1000",
-        KEEP.format("unit"),
-        "solar",
-    )
-    found.whole.values["solar"] = np.where(which, numbers * (1000.0 if grow else 0.001), numbers)
-
-
-def _leap(logs):
-    """Return (place, factor) of the one step that divides a series of logarithms best; (0, 1.0) for none."""
-    if len(logs) < 2:
-        return 0, 1.0
-    spread = [np.ptp(logs[:at]) + np.ptp(logs[at:]) for at in range(1, len(logs))]
-    at = int(np.argmin(spread)) + 1
-    return at, float(np.exp(abs(np.median(logs[at:]) - np.median(logs[:at]))))
 
 
 def find_still(found):
@@ -142,6 +46,7 @@ def find_still(found):
             "used as it is: the board would believe it too" + ("; soil may be that steady" if name == "soil" else ""),
             "empty these cells if the probe had failed",
             name,
+            grave=name != "soil",
         )
 
 
@@ -161,7 +66,7 @@ def find_sun(found):
         which = day & (over > SUN_K)
     if not which.any() or not len(at_night) or np.median(at_night) > SUN_NIGHT_K:
         return
-    if len(np.unique(_days(found)[0][which])) < 2 and whole.time[-1] - whole.time[0] > 3 * DAY_MS:
+    if len(np.unique(found.days()[0][which])) < 2 and whole.time[-1] - whole.time[0] > 3 * DAY_MS:
         return
     found.add(
         "in the sun",
@@ -208,7 +113,7 @@ def find_dawn(found):
         )
     for name, text, off, limit, sign in checks:
         known = quiet & ~np.isnan(off)
-        mornings = np.unique(_days(found)[0][known])
+        mornings = np.unique(found.days()[0][known])
         if len(mornings) < DAWNS:
             continue
         middle = float(np.median(off[known]))
@@ -237,7 +142,7 @@ def find_swapped(found):
     whole = found.whole
     if "house" not in whole.values:
         return
-    swing = {name: _daily(found, name, np.ptp) for name in ("house", "soil", "outside") if name in whole.values}
+    swing = {name: found.daily(name, np.ptp) for name in ("house", "soil", "outside") if name in whole.values}
     middle = {name: np.median(list(days.values())) for name, days in swing.items() if len(days) >= 2}
     every = np.ones(len(whole.time), dtype=bool)
     look = "used as they are"
@@ -263,30 +168,35 @@ def find_swapped(found):
                 "exchange house and outside under [columns]",
                 "outside",
             )
-    _humidity_swapped(found, every, look)
 
 
-def _humidity_swapped(found, every, look):
-    """Humidity falls by day and the house warms; the other way round they are likely exchanged."""
+def find_humidity_swapped(found):
+    """Humidity falls by day and the house warms; the other way round they are likely exchanged.
+
+    Looks before the units are judged: a humidity under the house's name would pass for degrees F.
+    """
     whole = found.whole
-    humidity = whole.values.get("humidity")
-    day, night = daypart.parts(whole.time, whole.values["house"], _with_position(found.site))
-    if humidity is None or day is None or not (day.any() and night.any()):
+    house, humidity = whole.values.get("house"), whole.values.get("humidity")
+    place = _with_position(found.site)
+    if house is None or humidity is None or place is None:
+        return
+    day, night = daypart.parts(whole.time, house, place)
+    if day is None or not (day.any() and night.any()):
         return
     with np.errstate(invalid="ignore"):
         rise = [
             np.nanmean(column[day]) - np.nanmean(column[night])
             if not (np.isnan(column[day]).all() or np.isnan(column[night]).all())
             else 0.0
-            for column in (whole.values["house"], humidity)
+            for column in (house, humidity)
         ]
     if rise[0] < -3.0 and rise[1] > 3.0:
         found.add(
             "looks swapped",
-            every,
+            np.ones(len(house), dtype=bool),
             f"by day the house falls by {-rise[0]:.1f} K and humidity rises by "
             f"{rise[1]:.1f} %: are the two columns exchanged, or the clock off by half a day?",
-            look,
+            "used as they are",
             "exchange house and humidity under [columns], or give clock or time_zone",
             "humidity",
         )
@@ -305,7 +215,8 @@ def find_clock(found):
     if warmest is None or house is None:
         return
     local = (warmest + place.longitude / 15.0) % 24
-    if not 9.0 <= local <= 19.0:
+    swapped = any(fault.kind == "looks swapped" for fault in found.faults)
+    if not swapped and not 9.0 <= local <= 19.0:
         found.add(
             "clock looks off",
             np.ones(len(house), dtype=bool),

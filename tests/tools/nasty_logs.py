@@ -473,6 +473,62 @@ def _():
     return table(frame, iso(frame), HEADS)
 
 
+@habit("kelvin-untold.csv")
+def _():
+    """Kelvin that nobody names."""
+    frame = truth()
+    frame[["house", "soil", "outside"]] += 273.15
+    return table(frame, iso(frame), BARE)
+
+
+@habit("unit-changes-midway.csv")
+def _():
+    """A logger switched from degrees C to F on the third day; the last day has only two hours."""
+    frame, times = minutely(74)
+    late = frame.index >= "2026-03-05T00:00:00Z"
+    frame.loc[late, ["house", "soil", "outside"]] = in_f(frame[late])[["house", "soil", "outside"]]
+    return table(frame, times, HEADS)
+
+
+@habit("humidity-two-units.csv")
+def _():
+    """Humidity as a part of 1, and from the middle on in %."""
+    lines = table(truth(), iso(truth()), HEADS).strip().split("\n")
+    for at in range(1, 30):
+        cells = lines[at].split(",")
+        cells[4] = f"{float(cells[4]) / 100:.3f}"
+        lines[at] = ",".join(cells)
+    return "\n".join(lines) + "\n"
+
+
+@habit("fan-mode.csv")
+def _():
+    """A fan column that tells the switch, not the fan."""
+    return table(truth(), iso(truth()), HEADS, on="AUTO", off="AUTO")
+
+
+@habit("fan-steps.csv")
+def _():
+    """The fan as steps of its speed, 0 to 3."""
+    return table(truth(), iso(truth()), HEADS, on="3", off="0")
+
+
+@habit("temperatures-in-tenths.csv")
+def _():
+    """Tenths of a degree, without a word about it."""
+    frame = truth()
+    frame[["house", "soil", "outside"]] *= 10
+    return table(frame, iso(frame), BARE)
+
+
+@habit("house-and-humidity-swapped.csv")
+def _():
+    """The names of house and humidity exchanged."""
+    frame, times = minutely(72)
+    frame[["house", "humidity"]] = frame[["humidity", "house"]].to_numpy()
+    return table(frame, times, HEADS)
+
+
 @habit("klux-turns-to-lux.csv")
 def _():
     """Light that was logged in klux, and from the third day on in lux."""

@@ -14,7 +14,8 @@ _MISSING_WORDS = """nan na n/a null none nil - -- --- ---- -.- --.- . .. ... x e
 invalid bad open short ol over under no_data nodata #n/a #na #div/0! #value! #num! #ref! #null! #name? unavailable
 unknown offline disconnected nc n.c. k.a. timeout ? * crc"""
 _ON_WORDS = "on yes true running run open high ein an ja marche oui si sí encendido aan active y wahr"
-_OFF_WORDS = "off no false stopped stop closed low aus nein arret arrêt non apagado uit idle n inactive falsch"
+_OFF_WORDS = """off no false stopped stop closed low aus nein arret arrêt non apagado uit idle n inactive falsch
+standby stand-by ready"""
 WORDS_FOR_MISSING = frozenset(_MISSING_WORDS.split()) | {"no data", "out of range", "not connected"}
 WORDS_ON = frozenset(_ON_WORDS.split())
 WORDS_OFF = frozenset(_OFF_WORDS.split())

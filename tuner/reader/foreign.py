@@ -111,7 +111,7 @@ def _refuse_bad_cells(path, given, roles, found):
         count = column.seen["bad"][0]
         readings = int((~np.isnan(column.values)).sum())
         line, text = bad[0]
-        if count > readings and roles.why[role] != "named in site.toml" and role not in ("house", "soil", "fan"):
+        if count > readings and roles.why[role] != "named in site.toml":
             found.faults.append(
                 Fault(
                     "column of words",
@@ -130,8 +130,9 @@ def _refuse_bad_cells(path, given, roles, found):
             column.name,
             text,
             f"is not {values.NAMES[role]}",
-            "Leave the cell empty for a missing reading, or name the text for missing values under "
-            "[columns] missing in site.toml.",
+            ("A fan is on or off, yes or no, 0 or 1, % or W. " if role == "fan" else "")
+            + "Leave the cell empty for a missing reading, or name the text for missing values under [columns] missing "
+            "in site.toml.",
         )
 
 
@@ -143,7 +144,7 @@ def _fill(found, given, ms, site):
         told["fan"] = told["fan_power"]
     temperatures = {role: given[role] for role in TEMPERATURES if role in given}
     unsure = {
-        role: np.where(values.sentinels(column.values, role, "") | (np.abs(column.values) > 200), np.nan, column.values)
+        role: np.where(values.sentinels(column.values, role, "") | (np.abs(column.values) > 400), np.nan, column.values)
         for role, column in temperatures.items()
         if not told[role]
     }

@@ -10,7 +10,7 @@ import numpy as np
 from controller.core import screen
 from tuner.errors import LogError
 from tuner.reader import units
-from tuner.reader.parts import TEMPERATURES, Fault
+from tuner.reader.parts import TEMPERATURES, Fault, number_of
 from tuner.reader.table import cell_error
 
 # What loggers write where there is no reading: the lowest and highest numbers of 16 and 32 bits, whole or divided
@@ -108,11 +108,11 @@ def bounds(role):
 
 
 def temperature_unit(path, readings, span_ms):
-    """Return "C" or "F" for temperatures whose unit nobody tells, by what soil and house can be.
+    """Return "C", "F" or "K" for temperatures whose unit nobody tells, by what soil and house can be.
 
     readings : {role: float array without sentinels}. Soil is 0 to 32 degC or 38 degF up; a house over a whole day
-    falls below 25 degC, and seldom below 30 degF. Common practice, no source.
-    Raises LogError when both are possible.
+    falls below 25 degC, and seldom below 30 degF; 263 to 315 are K. Common practice, no source.
+    Raises LogError when two are possible, or none.
     """
     judged = {}
     for role, values in readings.items():
@@ -121,11 +121,16 @@ def temperature_unit(path, readings, span_ms):
             continue
         middle, low = float(np.median(values)), float(np.percentile(values, 1))
         if role == "soil":
-            judged[role] = "C" if middle <= 32 else "F" if middle >= 38 else ""
+            judged[role] = "C" if -10 <= middle <= 32 else "F" if 38 <= middle <= 100 else ""
         elif role in ("house", "outlet") and span_ms >= 0.8 * DAY_MS:
-            judged[role] = "C" if low <= 24 and middle <= 36 else "F" if low >= 30 and middle >= 38 else ""
+            judged[role] = "C" if low <= 24 and middle <= 36 else "F" if low >= 30 and 38 <= middle <= 110 else ""
         else:
-            judged[role] = "C" if middle <= 12 else "F" if middle >= 60 else ""
+            judged[role] = "C" if middle <= 12 else "F" if 60 <= middle <= 110 else ""
+        if 263 <= middle <= 315:
+            judged[role] = "K"
+        elif middle > 110:
+            judged = {role: ""}  # in no unit: the others shall not outvote it
+            break
     for role in ("soil", "house", "outlet", "outside"):
         if judged.get(role):
             return judged[role]
@@ -134,7 +139,7 @@ def temperature_unit(path, readings, span_ms):
     role = next(iter(judged))
     values = readings[role][~np.isnan(readings[role])]
     raise LogError(
-        f"{path}: the temperatures name no unit, and can be degrees C or F ({role} runs from {values.min():g} to "
+        f"{path}: the temperatures name no unit, and can be C, F or neither ({role} runs from {values.min():g} to "
         f'{values.max():g}).\nWrite temperature_unit = "C" or "F" under [columns] in site.toml, or write the unit into '
         "the header."
     )
@@ -159,6 +164,20 @@ def humidity(path, values, unit, name):
             )
         unit = "fraction"
     values = units.to_ours(values, unit)
+    tiny = values <= 1.0  # no house with plants is that dry
+    if tiny.any() and unit != "fraction":
+        faults.append(
+            Fault(
+                "unit",
+                f'{path}, column "{name}"',
+                f"{number_of(tiny.sum(), 'reading')} of 1 % or less, as where parts of 1 and % are mixed",
+                "they were left out",
+                'humidity_unit = "0-1" under [columns] if all are parts of 1',
+                rows=int(tiny.sum()),
+                column="humidity",
+            )
+        )
+        values = np.where(tiny, np.nan, values)
     over = (values > 100) & (values <= 105)
     return np.where(over, 100.0, values), "0-1" if unit == "fraction" else "%", faults
 
@@ -171,21 +190,21 @@ def fan(path, column, unit, site_fan, name):
     """
     values = column.values
     known = values[~np.isnan(values)]
-    if "word" in column.seen:
-        unit = "0/1"
     highest = known.max() if len(known) else 0.0
+    if "word" in column.seen and highest <= 1.0:
+        unit = "0/1"
     if not unit:
         kinds = np.unique(known)
         if highest <= 1.0:
             unit = "0/1"
-        elif highest > 100 or (site_fan is not None and not site_fan.speed_control and len(kinds) > 2):
+        elif highest > 100:
             unit = "W"
         elif set(kinds) <= {0.0, 100.0}:
             unit = "%"
         else:
             raise LogError(
                 f'{path}, column "{name}": the fan has numbers from {known.min():g} to {highest:g}, which '
-                'can be percent or watts.\nWrite fan_unit = "%" or "W" under [columns] in site.toml, or '
+                'can be percent, watts or steps.\nWrite fan_unit = "%" or "W" under [columns] in site.toml, or '
                 "write the unit into the header."
             )
     if unit in ("W", "kW"):
@@ -225,7 +244,13 @@ def counted(values, which):
     """Return "85 (12 times), -127 (3 times)" for the values picked by which, most frequent first."""
     counts = Counter(values[which].tolist()).most_common(4)
     more = len(set(values[which].tolist())) - len(counts)
-    return ", ".join(f"{value:.10g}{times(count)}" for value, count in counts) + (f" and {more} more" if more else "")
+    return ", ".join(f"{_short(value)}{times(count)}" for value, count in counts) + (
+        f" and {more} more" if more else ""
+    )
+
+
+def _short(value):
+    return f"{value:.10g}" if value == round(value) else f"{value:.5g}"
 
 
 def times(count):
