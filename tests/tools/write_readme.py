@@ -33,6 +33,20 @@ def demo_output():
     return "\n".join(f"    {line}".rstrip() for line in ["$ loamstat demo", *text.splitlines()])
 
 
+def cost_output():
+    """Return the end of what `loamstat cost` prints about the demo's log, as an indented block."""
+    from tuner.__main__ import commands
+
+    demo = Path(__file__).resolve().parents[2] / "tuner" / "demo"
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out):
+        commands.main(["cost", str(demo / "log.csv.gz"), "--site", str(demo / "site.toml")], standalone_mode=False)
+    lines = out.getvalue().rstrip().splitlines()
+    kept = lines[next(at for at, line in enumerate(lines) if line.startswith("in all")) :]
+    shown = ["$ loamstat cost loamstat-demo/log.csv --site loamstat-demo/site.toml", "...", *kept]
+    return "\n".join(f"    {line}".rstrip() for line in shown)
+
+
 def settings_table():
     """Return the table of settings as Markdown, from the core's own rows."""
     lines = ["| name | default | range | what it does |", "|---|---|---|---|"]
@@ -44,7 +58,8 @@ def settings_table():
 
 def filled(text):
     """Return the README's text with what stands between the marks made anew."""
-    for name, made in (("demo output", demo_output), ("settings table", settings_table)):
+    parts = (("demo output", demo_output), ("cost output", cost_output), ("settings table", settings_table))
+    for name, made in parts:
         begin, end = f"<!-- {name} -->\n", f"\n<!-- end of {name} -->"
         head, _, rest = text.partition(begin)
         _, found, tail = rest.partition(end)
