@@ -1,8 +1,8 @@
 """Commands that send what is on flash.
 
 What lives here: the log's blocks and the events as lines. What never does: a deletion, or a change of any kind.
-A block goes out as "FILE OFFSET BASE64", base64 of the block as core.thin made it; FILE is "memory" for the rows that are
-not on flash yet. The next pull starts where the last block of flash ended.
+A block goes out as "FILE OFFSET BASE64", base64 of the block as core.thin made it; FILE is "memory" for the rows that
+are not on flash yet. The next pull starts where the last block of flash ended.
 """
 
 import binascii

@@ -43,7 +43,9 @@ class Survive:
             mark = data[MARK]
             self.cause = MARK_WORDS.get(mark, "unknown")
             self.unintended = mark < INTENDED
-            if self.unintended:
+            if boot.fell:
+                self.leave_safe()  # those resets were the other slot's; this one begins anew
+            elif self.unintended:
                 self._count(data)
         window_s = max(1800, 4 * min_rest_s)
         if data[AGES + 2] != NONE and data[AGES + 2] * STEP_S <= window_s:

@@ -17,7 +17,7 @@ FIRMWARE = ("controller",)
 class Rig:
     """world: the World. nor: the flash. here: the repository on the host."""
 
-    def __init__(self, here, blocks=352, path=None):
+    def __init__(self, here, blocks=352, path=None, fresh=True):
         self.here = here
         host = vfs.VfsPosix("/")
         vfs.umount("/")
@@ -32,7 +32,8 @@ class Rig:
         self.nor = Nor(blocks, path)
         self.world = world
         world.nor = self.nor
-        vfs.VfsLfs2.mkfs(self.nor, progsize=256)
+        if fresh:
+            vfs.VfsLfs2.mkfs(self.nor, progsize=256)
         self.mounted = False
         self.mount()
         for name in ("time", "machine", "onewire"):  # before the built-in ones

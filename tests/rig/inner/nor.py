@@ -24,6 +24,7 @@ class Nor:
                 self.file = open(path, "r+b")
         self.left = -1
         self.dead = False
+        self.broken = False  # refuses every write, with power
         self.operations = 0
         self.erased = [0] * blocks
         self.programs = 0
@@ -44,6 +45,8 @@ class Nor:
 
     def _spend(self, place, data):
         """One operation; of the one at which the power goes only the first half reaches the flash."""
+        if self.broken:
+            raise OSError(EIO)
         if self.left == 0:
             self._put(place, data[: len(data) // 2])
             self.dead = True

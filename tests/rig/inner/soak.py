@@ -80,8 +80,6 @@ def trouble(now, s):
 world.on_second = second
 ends = rig.run(DAYS * 86400)
 record.close()
-from world import Gone  # noqa: E402
-
 # Read the journal as a host would: the board starts once more and sends it.
 world.on_second = lambda now: said.write(now.port.take())
 rig.reset(power=True)
@@ -92,21 +90,9 @@ rig.ask("events")
 ends.append(rig.boot())
 said.write(world.port.take())
 said.close()
-print(
-    json.dumps(
-        {
-            "ends": [str(end) for end in ends],
-            "heap": heap,
-            "feeds": world.feeds,
-            "both": both,
-            "starts": starts,
-            "longest_feed_ms": world.longest_feed_ms,
-            "erases": sum(rig.nor.erased),
-            "most_erased": max(rig.nor.erased),
-            "programs": rig.nor.programs,
-            "seconds": world.ms // 1000,
-            "house": house.house,
-            "soil": house.soil,
-        }  # fmt: skip
-    )
-)
+report = {
+    "ends": [str(end) for end in ends], "heap": heap, "feeds": world.feeds, "both": both, "starts": starts,
+    "longest_feed_ms": world.longest_feed_ms, "erases": sum(rig.nor.erased), "most_erased": max(rig.nor.erased),
+    "programs": rig.nor.programs, "seconds": world.ms // 1000, "house": house.house, "soil": house.soil,
+}  # fmt: skip
+print(json.dumps(report))

@@ -14,19 +14,20 @@ HAND_ON, HAND_OFF, READBACK = 6, 7, 8
 SECOND = "<B6hBBBBBBBH"
 
 
-def board(here, settings=None, wiring=None, blocks=352, path=None, roles=True, slot="a"):
-    """Return a Rig with the firmware in a slot and its files written."""
-    rig = Rig(here, blocks, path)
+def board(here, settings=None, wiring=None, blocks=352, path=None, install=True):
+    """Return a Rig with the firmware in slot a and its files written, or with the flash as it is in path."""
+    rig = Rig(here, blocks, path, install)
     from world import Probe, serial
 
     rig.serials = [serial(n) for n in range(1, 5)]
     for number in rig.serials:
         rig.world.probes[number] = Probe(number)
-    rig.install(slot)
+    if not install:
+        return rig
+    rig.install("a")
     make("/data")
-    if roles:
-        held = {role: {"serial": binascii.hexlify(s).decode()} for role, s in zip(ROLES, rig.serials)}
-        write("/data/roles.json", json.dumps(held))
+    held = {role: {"serial": binascii.hexlify(s).decode()} for role, s in zip(ROLES, rig.serials)}
+    write("/data/roles.json", json.dumps(held))
     fitted = {"humidity": "sht4x", "hand_fitted": 1}
     fitted.update(wiring or {})
     write("/data/wiring.json", json.dumps(fitted))
