@@ -40,7 +40,8 @@ def place(tmp_path, monkeypatch):
     for minute, value in enumerate(house):
         day, rest = divmod(minute, 1440)
         time = f"2026-01-{10 + day:02d}T{rest // 60:02d}:{rest % 60:02d}:00Z"
-        lines.append(f"{time},{minute * 60},{value:.2f},14.00,,{value - 5:.2f},80.0,rest,0,0,0,0,idle,")
+        probes = f"{value:.2f},14.00,,{value - 5:.2f},{80 + minute % 3:.1f}"
+        lines.append(f"{time},{minute * 60},{probes},rest,0,0,0,0,idle,")
     (tmp_path / "log.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
     (tmp_path / "site.toml").write_text(SITE, encoding="utf-8")
     (tmp_path / "A.json").write_text('{"discharge_below_c": 6}', encoding="utf-8")

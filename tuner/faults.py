@@ -277,4 +277,5 @@ def find_fan(found):
             "used as it is, but nothing can be learned about what the fan does",
             "log the fan's real state; a trial night shows what it does",
             "fan_pct",
+            grave=False,
         )

@@ -34,6 +34,7 @@ def command(logs, site_path, settings_paths, json_path, out_path):
     site = sites.load_site(site_path)
     chosen = settings_file.load_all(settings_paths, site.fan.most_starts_per_hour)
     log = log_files.read_logs(list(logs), site, needs=("fan",) if not chosen else ("house", "soil", "fan"))
+    options.tell_faults(log)
     results = cost_report.costs(log, chosen, site)
     for line in cost_report.text(results, log, site):
         click.echo(line)

@@ -16,6 +16,15 @@ def refuse_bad_outputs(*paths, inputs=()):
     check_writable(paths, inputs)
 
 
+def tell_faults(log):
+    """Say on stderr that the log has faults that may touch the numbers; `loamstat inspect` tells them all."""
+    kinds = list(dict.fromkeys(fault.kind for fault in log.faults if fault.grave))
+    if kinds:
+        count = sum(fault.grave for fault in log.faults)
+        faults = "1 fault" if count == 1 else f"{count} faults"
+        click.echo(f"The log has {faults} to look at ({', '.join(kinds)}); loamstat inspect tells them.", err=True)
+
+
 def write_json(path, tree):
     """Write a tree of plain values as JSON; NaN cannot occur in it. Raises OutputError."""
     write_whole(path, json.dumps(tree, indent=2, allow_nan=False) + "\n")

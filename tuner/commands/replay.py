@@ -34,6 +34,7 @@ def command(logs, site_path, settings_paths, json_path, trace_path, figure_path)
     site = sites.load_site(site_path)
     chosen = settings_file.load_all(settings_paths, site.fan.most_starts_per_hour)
     log = log_files.read_logs(list(logs), site)
+    options.tell_faults(log)
     result = comparison.compare(log, chosen, site)
     for line in comparison.text(result):
         click.echo(line)

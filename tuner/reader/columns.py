@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from tuner.errors import LogError, nearest
 from tuner.reader import dates, units
+from tuner.reader.parts import shorten
 
 OWN = {
     "house_c": "house",
@@ -230,7 +231,7 @@ def _time_columns(roles, layout, path, wanted):
         if len(found) > 1:
             raise LogError(
                 f"{path}, line {layout.header_line}: several columns could be the time: "
-                + " and ".join(f'"{layout.names[at]}"' for at in found)
+                + " and ".join(f'"{shorten(layout.names[at])}"' for at in found[:8])
                 + '.\nName the right one as time = "..." under [columns] in site.toml.'
             )
         if found:
@@ -239,7 +240,7 @@ def _time_columns(roles, layout, path, wanted):
             return
     raise LogError(
         f"{path}, line {layout.header_line}: no column holds the time (the columns are "
-        + ", ".join(f'"{name}"' for name in layout.names[:8])
+        + ", ".join(f'"{shorten(name)}"' for name in layout.names[:8])
         + ").\nA time is a date with a time of day, such as "
         '2026-01-31 18:05; name its column as time = "..." under [columns] in site.toml.'
     )
@@ -282,7 +283,7 @@ def refuse_unknown(named, tables):
             raise LogError(
                 f'{files}: site.toml names the column "{name}" as {role}, but there is none.'
                 f"{nearest(name, every)}\nThe columns are "
-                + ", ".join(f'"{known}"' for known in dict.fromkeys(every[:12]))
+                + ", ".join(f'"{shorten(known)}"' for known in dict.fromkeys(every[:12]))
                 + (
                     "; a name that comes twice in a file names neither."
                     if len(set(every)) < len(every) and any(names.count(name) > 1 for _, names in tables)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from controller.core import record
 from tuner.errors import LogError
 from tuner.reader import dates, units
+from tuner.reader.parts import shorten
 
 OWN_NAMES = tuple(record.HEADER.split(","))
 MOST_COLUMNS = 100
@@ -144,7 +145,8 @@ def _header_only(path, lines):
     first = next(line for line in lines if line.strip())
     delimiter = max(_DELIMITERS[:4], key=first.count)
     cells = split_line(first, delimiter)
-    if len(cells) > 2 and all(_kind(cell) in "we" for cell in cells):
+    alone = sum(1 for line in lines if line.strip()) == 1
+    if len(cells) > (1 if alone else 2) and all(_kind(cell) in "we" for cell in cells):
         row = next((line for line in lines[lines.index(first) + 1 :] if line.strip()), None)
         if row is not None:
             raise LogError(
@@ -156,12 +158,6 @@ def _header_only(path, lines):
         f"{path}: no table of readings was found.\nA log has a header line such as time,house_c,soil_c "
         f"and rows that begin with a time. Its first line reads {shorten(first)!r}."
     )
-
-
-def shorten(text, most=60):
-    """Return text cut to about most characters for a message."""
-    text = text.strip()
-    return text if len(text) <= most else text[: most - 3] + "..."
 
 
 def _refuse_wide(path, rows, delimiter):

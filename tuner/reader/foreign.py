@@ -7,7 +7,7 @@ import numpy as np
 from controller.core.reasons import ALARMS, PHASE_WORDS, REASONS
 from tuner.errors import LogError
 from tuner.reader import clock, columns, dates, order, rows, table, units, values, zone
-from tuner.reader.parts import TEMPERATURES, Fault, Piece
+from tuner.reader.parts import TEMPERATURES, Fault, Piece, shorten
 
 _KINDS = {
     "fan": "state",
@@ -40,7 +40,7 @@ def plan(layout, path, site):
     if not roles.at and not roles.asked:
         raise LogError(
             f"{path}, line {layout.header_line}: none of the columns is understood ("
-            + ", ".join(f'"{name}"' for name in layout.names[:8])
+            + ", ".join(f'"{shorten(name)}"' for name in layout.names[:8])
             + ').\nName them under [columns] in site.toml, for example house = "'
             + next((name for at, name in enumerate(layout.names) if at not in roles.time and name), "...")
             + '".'
@@ -116,7 +116,7 @@ def _refuse_bad_cells(path, given, roles, found):
                 Fault(
                     "column of words",
                     f'{path}, line {line}, column "{column.name}"',
-                    f"{text!r} is not {values.NAMES[role]}, and most cells are like it",
+                    f"{shorten(text)!r} is not {values.NAMES[role]}, and most cells are like it",
                     "the column was not used",
                     f"name another column as {role} under [columns]",
                     column=role_name(role),

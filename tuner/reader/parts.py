@@ -123,3 +123,9 @@ def number_of(count, noun):
 def time_text(ms):
     """Return a time in ms UTC as ISO 8601 to the second."""
     return str(np.datetime64(int(ms) // MS, "s")) + "Z"
+
+
+def shorten(text, most=60):
+    """Return text cut to about most characters for a message."""
+    text = text.strip()
+    return text if len(text) <= most else text[: most - 3] + "..."

@@ -3,8 +3,8 @@
 import numpy as np
 
 from tuner.errors import LogError
-from tuner.reader import clock, dialect, table
-from tuner.reader.parts import Fault, number_of
+from tuner.reader import clock, table
+from tuner.reader.parts import Fault, number_of, shorten
 
 MOST_TAIL = 100
 
@@ -33,7 +33,7 @@ def settle(read, when, texts, name, found):
         line, text = tail[0]
         raise LogError(
             f"{read.path}, line {line}: {len(tail)} lines from here on are not readings "
-            f"({dialect.shorten(text)!r}).\nCut the file there, or mend the times."
+            f"({shorten(text)!r}).\nCut the file there, or mend the times."
         )
     _refuse_stray(read, [entry for entry in sorted(stray) if entry[0] < last], good, name)
     if tail:
@@ -41,7 +41,7 @@ def settle(read, when, texts, name, found):
             Fault(
                 "lines at the end",
                 f"{read.path}, from line {tail[0][0]}",
-                f"{number_of(len(tail), 'line')} without a reading at the end ({dialect.shorten(tail[0][1])!r})",
+                f"{number_of(len(tail), 'line')} without a reading at the end ({shorten(tail[0][1])!r})",
                 "they were left out",
                 rows=len(tail),
                 grave=False,
@@ -52,7 +52,7 @@ def settle(read, when, texts, name, found):
             Fault(
                 "cut off",
                 f"{read.path}, line {read.cut_off[0]}",
-                f"the last line breaks off ({dialect.shorten(read.cut_off[1])!r})",
+                f"the last line breaks off ({shorten(read.cut_off[1])!r})",
                 "it was left out",
                 rows=1,
                 grave=False,
@@ -95,7 +95,7 @@ def _refuse_stray(read, stray, good, name):
         if count is not None:
             raise LogError(
                 f"{read.path}, line {line}: {count} cells where the header has {len(read.dialect.names)} "
-                f"({dialect.shorten(text)!r}).\nMend the line or delete it."
+                f"({shorten(text)!r}).\nMend the line or delete it."
                 + (
                     " Decimal commas need semicolons between the columns."
                     if read.dialect.delimiter == "," and count > len(read.dialect.names)

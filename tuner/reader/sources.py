@@ -76,16 +76,24 @@ def expand(paths):
 
 
 def _open(path) -> Any:
-    """Open path for reading bytes, unpacking gzip by its first two bytes, whatever the name says."""
+    """Open path once for reading bytes; return (the stream, unpacked where its first bytes say gzip, the raw file)."""
     try:
-        with open(path, "rb") as plain:
-            packed = plain.read(2) == b"\x1f\x8b"
-        return gzip.open(path, "rb") if packed else open(path, "rb")
+        raw = open(path, "rb")  # noqa: SIM115 - closed by blocks()
+        packed = raw.peek(2)[:2] == b"\x1f\x8b"
     except OSError as error:
         raise LogError(
-            f"{path}: cannot be read ({error.strerror or error}).\nCheck that the file is there and "
-            "that you may read it."
+            f"{path}: cannot be read ({error.strerror or error}).\nCheck that the file is there and that "
+            "you may read it."
         ) from None
+    return (gzip.GzipFile(fileobj=raw, mode="rb") if packed else raw), raw
+
+
+def _place(raw):
+    """Return how many bytes of a file were read; 0 for a pipe, which does not tell."""
+    try:
+        return raw.tell()
+    except OSError:
+        return 0
 
 
 def _chunks(path, stream):
@@ -184,7 +192,8 @@ def blocks(path, progress=None):
     Runs of NUL bytes, which a power cut leaves on an SD card, are drawn together to one.
     Raises LogError for what cannot be read or is not text.
     """
-    with _open(path) as stream:
+    stream, raw = _open(path)
+    with raw, stream:
         chunks = _chunks(path, stream)
         head = next(chunks, b"")
         encoding = encoding_of(head[:HEAD_BYTES])
@@ -192,7 +201,7 @@ def blocks(path, progress=None):
         line, kept = 1, b""
         for chunk in _utf8(path, _chain(head, chunks), encoding):
             if progress:
-                progress(getattr(stream, "fileobj", stream).tell())  # of a gzip: how far its own file is
+                progress(_place(raw))
             kept += re.sub(rb"\0+", b"\0", chunk) if b"\0" in chunk else chunk
             cut = max(kept.rfind(b"\n"), kept.rfind(b"\r", 0, -1)) + 1
             if not cut:

@@ -14,6 +14,7 @@ import pandas as pd
 
 from tuner.errors import LogError
 from tuner.reader import cells, dialect, sources
+from tuner.reader.parts import shorten
 
 # Eleven years of minutes or ten weeks of seconds; keeps the memory of a read below about 2 GB.
 MOST_ROWS = 6_000_000
@@ -196,7 +197,7 @@ class _Reader:
             raise LogError(
                 f"{self.path}: more than {MOST_ODD:,} lines do not fit the header on line "
                 f"{self.layout.header_line} (the last: line {entry[0]}, "
-                f"{dialect.shorten(entry[1])!r}).\nExport the log again, or keep only its table."
+                f"{shorten(entry[1])!r}).\nExport the log again, or keep only its table."
             )
 
     def _convert(self, at, texts, lines):
@@ -266,6 +267,7 @@ def _first_places(codes, size):
 
 def cell_error(path, line, name, text, what, mend):
     """Return a LogError about one cell, in the form that all of them share."""
+    name, text = shorten(name), shorten(str(text))
     return LogError(f'{path}, line {line}, column "{name}": {text!r} {what}.\n{mend}')
 
 
