@@ -290,6 +290,50 @@ def test_runs_that_earned_less_than_they_cost_are_told_with_their_reasons():
     assert cheap.tree["total"]["backup_cost"] == pytest.approx(sums["heat_out_kwh"] * 0.02, abs=1e-4)
 
 
+def charge_then_discharge(outlet):
+    """An hour of charging at 20 degC, a rest, an hour of discharging at 5 degC; the soil is at 12. 360 m3/h, 60 W."""
+    fan_s = [0] + [60] * 60 + [0] * 30 + [60] * 60 + [0]
+    on = [100] * 60 + [0] * 30 + [100] * 60 + [0, 0]
+    on[90:91] = [100]
+    house = np.where(np.arange(len(fan_s)) < 75, 20.0, 5.0)
+    return make_log("2026-01-05", 60, fan_s, on, house=house, soil=12, outlet=house + outlet)
+
+
+def test_stored_heat_is_worth_the_share_that_came_back():
+    """4 K each way: less than half comes back, since the motor's heat goes into the soil and is no heat of the soil's.
+
+    Each run is worth its heat at 0.10 a kWh; the stored one only the share that came back.
+    """
+    outlet = np.where(np.arange(152) < 75, -4.0, 4.0)
+    result = costs(charge_then_discharge(outlet), make_site({"price_per_kwh": 0.30, "backup_price_per_kwh": 0.10},
+                   fan={"airflow_m3_h": 360}))  # fmt: skip
+    sums = result.tree["total"]
+    back = sums["heat_out_kwh"] / sums["heat_in_kwh"]
+    assert 0 < back < 1
+    stored, brought = result.runs["worth"]
+    assert stored == pytest.approx(sums["heat_in_kwh"] * 0.10 * back, abs=1e-4)
+    assert brought == pytest.approx(sums["heat_out_kwh"] * 0.10, abs=1e-4)
+
+
+def test_stored_heat_is_not_judged_before_any_came_back():
+    log = make_log("2026-01-05", 60, [0] + [60] * 60, [100] * 60 + [0], house=20, soil=12, outlet=16)
+    sums = total(log, make_site(fan={"airflow_m3_h": 360}))
+    assert (sums["runs"], sums["runs_judged"], sums["runs_at_a_loss"]) == (1, 0, None)
+    assert sums["heat_in_kwh"] > 0
+
+
+@pytest.mark.parametrize(("missing", "judged"), [(20, 2), (40, 1)])
+def test_a_run_is_judged_where_half_its_heat_is_known(missing, judged):
+    """Of the second hour's outlet readings some are missing: a third leaves it judged, two thirds do not."""
+    outlet = np.where(np.arange(152) < 75, -4.0, 4.0)
+    outlet[95 : 95 + missing] = np.nan
+    log = charge_then_discharge(outlet)
+    sums = total(log, make_site(fan={"airflow_m3_h": 360}))
+    assert sums["runs_judged"] == judged
+    brought = costs(log, make_site(fan={"airflow_m3_h": 360})).runs["heat_kwh"].iloc[1]
+    assert np.isnan(brought) == (judged == 1)
+
+
 def test_heat_is_not_known_without_an_airflow():
     log = make_log("2026-01-05", 60, [0, 60, 60], [100, 100, 0], house=5, soil=9, outlet=8)
     sums = total(log, make_site())

@@ -97,7 +97,7 @@ def test_energy_of_hand_worked_running():
 
 
 def test_the_speed_of_a_run_is_the_one_set_before_it():
-    assert list(fan_power.ran_pct(np.array([0, 60, 80, 0, 0]))) == [100, 60, 60, 80, 100]
+    assert list(fan_power.ran_pct(np.array([0, 30, 80, 0, 0]))) == [100, 30, 30, 80, 100]
 
 
 def test_airflow_goes_with_speed():

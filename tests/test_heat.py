@@ -104,6 +104,22 @@ def test_a_run_the_wrong_way_counts_against_its_phase():
     assert rows["in_j"].sum() == 0
 
 
+def test_runs_by_hand_store_or_bring_back_as_each_does_on_the_whole():
+    """Two runs by hand: ten minutes at 28 degC with a colder outlet, ten at 5 degC with a warmer one."""
+    fan_s = [0] + [60] * 10 + [0] * 10 + [60] * 10 + [0]
+    on = [100] * 10 + [0] * 10 + [100] * 10 + [0] * 2
+    hot = np.arange(len(fan_s)) < 15
+    house, outlet = np.where(hot, 28.0, 5.0), np.where(hot, 24.0, 8.0)
+    words = np.where(np.array(on) > 0, "hand", "rest")
+    log = make_log("2026-01-05", 60, fan_s, on, house=house, soil=12, outlet=outlet, phase=words)
+    rows = ledger.ledger(log, run_of(log), make_site(fan={"watts": 60, "airflow_m3_h": 360})).rows
+    first = np.arange(len(rows)) < 15
+    assert rows["in_j"][first].sum() > 0
+    assert rows["out_j"][~first].sum() > 0
+    assert (rows["out_j"][first].sum(), rows["in_j"][~first].sum()) == (0, 0)
+    assert rows["hand_s"].sum() == rows["fan_s"].sum() == 1200
+
+
 def test_noise_of_the_probes_does_not_become_heat_both_ways():
     rng = np.random.default_rng(5)
     rows = day_of(5.0, 5.0 + rng.normal(0, 1.0, 12), motor_in_air=False)

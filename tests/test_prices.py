@@ -277,3 +277,18 @@ def test_an_hour_without_a_price_is_named_even_for_a_site_made_by_hand():
 
 def test_flat_price_needs_no_band():
     assert cost.prices(pd.DatetimeIndex(["2026-01-09T02:15Z"]), Energy("EUR", 0.25, (), (), None), UTC)[0] == 0.25
+
+
+def test_a_change_of_the_clock_between_edges_is_an_edge():
+    """Lord Howe, 2026-04-05: at 02:00 the clock goes back to 01:30, so the band until 01:45 begins a second time.
+
+    The night price from 21:15 to 01:45 then lasts 4 h 30 min, a quarter of an hour of rest, and 15 minutes more (own).
+    """
+    band = {"from": "21:15", "to": "01:45", "price_per_kwh": 0.1}
+    energy = make_site({"price_per_kwh": 0.3, "band": [band]}).energy
+    zone = ZoneInfo("Australia/Lord_Howe")
+    start, end = (int(pd.Timestamp(text, tz=zone).timestamp()) for text in ("2026-04-04 21:15", "2026-04-05 03:00"))
+    times = prices.calendar(energy, zone, start, end)
+    length = np.diff(np.clip(times.edges, start, end))
+    assert length[times.price == 0.1].sum() == (4 * 60 + 45) * 60
+    assert length.sum() == (5 * 60 + 45 + 30) * 60
