@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 
 from tests.tools import nasty_logs
-from tuner.errors import LogError
+from tuner.errors import LogError, SiteError
 from tuner.logs import read_logs
 from tuner.site import site_from_tree
 
@@ -124,6 +124,15 @@ def test_readings_that_cannot_be_are_left_out_and_listed(name):
     assert_tells(log, nasty_logs.truth(), but=[one[2] for one in BLANKED[name]])
     for _, _, column, rows in BLANKED[name]:
         assert list(np.flatnonzero(log.frame[column].isna())) == rows
+
+
+def test_only_kinds_of_faults_can_be_kept():
+    with pytest.raises(SiteError) as caught:
+        read("spike.csv", keep=["spikes"])
+    assert str(caught.value) == (
+        '[columns] keep = ["spikes"]: there is no such kind of fault to keep. Did you mean "spike"?\n'
+        "It must be a list of spike, stuck, unit."
+    )
 
 
 def test_a_spike_is_used_where_the_site_keeps_spikes():

@@ -110,6 +110,15 @@ def test_a_restart_is_a_power_cut_with_its_length(tmp_path):
     assert list(log.restarts.strftime("%H:%M")) == ["18:31"]
 
 
+def test_many_restarts_are_summed_up_but_for_the_longest(tmp_path):
+    rows = [row(10 * boot + minute, uptime=60 * minute) for boot in range(40) for minute in range(1 + boot % 7)]
+    log = read_logs(write(tmp_path, rows))
+    cuts = [fault for fault in log.faults if fault.kind == "power cut"]
+    assert len(cuts) == 7 and len(log.restarts) == 39
+    assert cuts[0].spans or any(fault.spans for fault in cuts)
+    assert next(fault.text for fault in cuts if fault.spans).startswith("33 more restarts of the board, ")
+
+
 def test_a_clock_set_back_a_little_is_a_remark(tmp_path):
     rows = [row(i) for i in range(10)] + [row(i - 2, uptime=600 + 60 * i) for i in range(10, 20)]
     log = read_logs(write(tmp_path, rows))

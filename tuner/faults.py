@@ -4,7 +4,7 @@ Each finder takes a Finding and adds Faults; some blank the readings that cannot
 sense beside each other is judged in probe_faults.py.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -16,6 +16,7 @@ from tuner.reader.parts import MS, TEMPERATURES, Fault, file_of, length_text, li
 DAY_MS, HOUR_MS = 86_400_000, 3_600_000
 KEEP = 'keep = ["{}"] under [columns] in site.toml'
 LONG_GAP_MS = 6 * HOUR_MS
+KEEPABLE = ("spike", "stuck", "unit")
 LISTED = 6  # stretches of one kind that are listed singly; more are summed up
 LONE_K = {"house": 10.0, "outlet": 10.0, "outside": 10.0, "soil": 3.0}
 
@@ -142,13 +143,28 @@ def lowest_after(time, house, at):
 
 
 def find_power_cuts(found):
-    """Complete the board's restarts by the lowest house reading after each."""
+    """Complete the board's restarts by the lowest house reading after each; many are summed up but for the longest."""
     whole = found.whole
-    for at, fault in enumerate(found.faults):
-        if fault.kind == "power cut":
-            row = int(np.searchsorted(whole.time, fault.end))
-            text = fault.text + lowest_after(whole.time, whole.values.get("house"), row)
-            found.faults[at] = Fault(**{**fault.__dict__, "text": text})
+    cuts = [fault for fault in found.faults if fault.kind == "power cut"]
+    longest = sorted(cuts, key=lambda fault: fault.start - fault.end)[:LISTED]
+    rest = [fault for fault in cuts if fault not in longest]
+    others = [fault for fault in found.faults if fault.kind != "power cut"]
+    for fault in longest:
+        row = int(np.searchsorted(whole.time, fault.end))
+        others.append(replace(fault, text=fault.text + lowest_after(whole.time, whole.values.get("house"), row)))
+    if rest:
+        total = sum(fault.end - fault.start for fault in rest) / MS
+        spans = tuple((fault.start, fault.end) for fault in rest)
+        others.append(
+            replace(
+                rest[0],
+                where=f"{time_text(spans[0][0])} to {time_text(spans[-1][1])}",
+                text=f"{number_of(len(rest), 'more restart')} of the board, {length_text(total)} in all",
+                end=spans[-1][1],
+                spans=spans,
+            )
+        )
+    found.faults[:] = others
 
 
 def find_impossible(found):

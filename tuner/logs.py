@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from tuner import faults, probe_faults, unit_faults
-from tuner.errors import LogError
+from tuner.errors import LogError, SiteError, nearest
 from tuner.reader import columns, foreign, join, own, own_join, sources, table
 from tuner.reader.parts import MS, NUMBERS, TEMPERATURES, WORDS, mark_file
 
@@ -80,6 +80,7 @@ def read_logs(paths, site=None, needs=("house", "soil", "fan"), progress=None):
     Raises LogError where a file cannot be read, a cell is not what its column holds, or a needed column is missing.
     """
     files = sources.expand(paths)
+    _refuse_keep(foreign.option(site, "keep") or ())
     own_parts, others, headers, understood = [], [], [], []
     for number, path in enumerate(files):
         pieces, names = _read_file(path, site, progress)
@@ -99,6 +100,16 @@ def read_logs(paths, site=None, needs=("house", "soil", "fan"), progress=None):
     log = _log(found, as_read, understood)
     require(log, needs)
     return log
+
+
+def _refuse_keep(kinds):
+    """Raise SiteError for a kind of fault that cannot be kept, which is most likely a slip of the pen."""
+    for kind in kinds:
+        if kind not in faults.KEEPABLE:
+            raise SiteError(
+                f'[columns] keep = ["{kind}"]: there is no such kind of fault to keep.'
+                f"{nearest(kind, faults.KEEPABLE)}\nIt must be a list of {', '.join(faults.KEEPABLE)}."
+            )
 
 
 def _read_file(path, site, progress):
