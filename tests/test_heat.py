@@ -1,6 +1,7 @@
 """Is the heat that the pipe air carries worked out rightly from the probes? Moist air against tables and psychrolib."""
 
 import numpy as np
+import pandas as pd
 import psychrolib
 import pytest
 from hypothesis import given
@@ -133,6 +134,40 @@ def test_rows_without_an_outlet_reading_are_not_known():
     rows = day_of(5.0, outlet)
     assert rows["heat_s"].sum() == 600 - 3 * 60  # a row with one good end takes that end
     assert rows["heat_kwh"].sum() == pytest.approx(0.060 * 420 / 3600)
+
+
+def rows_of_heat(joule, source="the fitted house"):
+    joule = np.asarray(joule, dtype=float)
+    return heat.HeatRows(joule, np.zeros(len(joule)), 0.15, np.full(len(joule), np.nan), source)
+
+
+def test_a_fitted_house_fills_what_the_probes_do_not_tell():
+    """The outlet is lost in the last five minutes of ten; there the fitted house counts, 300 W (own)."""
+    outlet = np.full(12, 9.0)
+    outlet[6:] = np.nan
+    fan_s = [0] + [60] * 10 + [0]
+    log = make_log("2026-01-05", 60, fan_s, [100] * 10 + [0, 0], house=5, soil=12, outlet=outlet)
+    site = make_site(fan={"watts": 60, "airflow_m3_h": 360})
+    book = ledger.ledger(log, run_of(log), site, rows_of_heat(np.full(12, 300.0 * 60)))
+    probes = ledger.ledger(log, run_of(log), site)
+    assert (probes.rows["heat_s"].sum(), book.rows["heat_s"].sum()) == (360, 600)
+    assert book.rows["out_j"].sum() == pytest.approx(probes.rows["out_j"].sum() + 300 * 240)
+    assert book.heat_share_sd == 0.15
+    assert book.source == "outlet and house probes and the airflow of site.toml; the fitted house"
+    assert probes.source == "outlet and house probes and the airflow of site.toml"
+
+
+def test_a_fitted_house_is_brought_to_the_measured_heat_each_way():
+    """Half as much stored as the fitted house says, a quarter more brought back; less than half a kWh is let be."""
+    kwh = heat.JOULES_PER_KWH
+    rows = pd.DataFrame({"heat_s": [60, 60, 0], "in_j": [1.0 * kwh, 0, 0], "out_j": [0, 1.25 * kwh, 0]})
+    fitted = rows_of_heat([-2.0 * kwh, 1.0 * kwh, 9.0 * kwh])
+    assert heat.calibration(rows, fitted) == (0.5, 1.25)
+    small = pd.DataFrame({"heat_s": [60, 60, 0], "in_j": [0.1 * kwh, 0, 0], "out_j": [0, 1.25 * kwh, 0]})
+    assert heat.calibration(small, fitted) == (1.0, 1.25)
+    brought = heat.calibrated(fitted, 0.5, 1.25)
+    assert list(brought.joule / kwh) == [-1.0, 1.25, 11.25]
+    assert brought.share_sd == pytest.approx(np.hypot(0.15, 0.10))
 
 
 def test_degree_hours_published():

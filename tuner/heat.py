@@ -6,7 +6,7 @@ Control volume from the house intake to the outlet: the air gains what the soil 
 stream adds, and it leaves behind the water that its outlet temperature cannot hold.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,6 +21,7 @@ JOULES_PER_KWH = 3.6e6
 # growers measure airflow better, and two DS18B20-type probes side by side agree about this well).
 AIRFLOW_SD = 0.10  # share of the airflow
 PROBES_SD = 0.2  # outlet minus house [K]
+LEAST_KWH = 0.5  # less heat than this is not compared
 
 
 @dataclass(frozen=True)
@@ -132,6 +133,28 @@ def measured(frame, fan_s, on, pct, watts, site):
         np.where(fan_s > 0, water * fan_s, 0.0),
         "outlet and house probes and the airflow of site.toml",
     )
+
+
+def calibration(rows, fitted):
+    """Return (into, out): what a fitted house's heat must be multiplied by to agree with the measured, each way.
+
+    rows : DataFrame of ledger.Ledger.rows, booked from probes alone; fitted : HeatRows of the same run
+    1.0 for a way in which either moved less than LEAST_KWH: too little to compare.
+    """
+    factors = []
+    for way, sign in (("in", -1), ("out", 1)):
+        there = (rows["heat_s"] > 0).to_numpy() & (rows[f"{way}_j"] != 0).to_numpy() & ~np.isnan(fitted.joule)
+        measured = float(rows[f"{way}_j"].to_numpy()[there].sum())
+        told = sign * float(fitted.joule[there].sum())
+        enough = min(measured, told) >= LEAST_KWH * JOULES_PER_KWH
+        factors.append(measured / told if enough else 1.0)
+    return tuple(factors)
+
+
+def calibrated(fitted, into, out):
+    """Return HeatRows with the stored heat times `into` and the heat brought back times `out`."""
+    joule = fitted.joule * np.where(fitted.joule < 0, into, out)
+    return replace(fitted, joule=joule, share_sd=float(np.hypot(fitted.share_sd, AIRFLOW_SD)))
 
 
 def degree_hours(temperatures, base, hours):
