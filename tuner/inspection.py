@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from tuner import nights
+from tuner.logged import GAP_S, seconds
 from tuner.reader.parts import time_text
 
 HUMID_PCT = 95.0  # from here on moulds such as grey mould spread on wet leaves; common practice, no source
@@ -23,7 +24,7 @@ def inspect(log, site=None):
     """
     zone = site.site.time_zone if site else "UTC"
     frame = log.frame
-    held = nights.stood_s(frame.index)
+    held = held_s(frame.index, log.step_s)
     span = (frame.index[-1] - frame.index[0]).total_seconds()
     return {
         "name": site.site.name if site else None,
@@ -42,6 +43,15 @@ def inspect(log, site=None):
         "total": totals(log, held),
         "fit": fit_support(log, held),
     }
+
+
+def held_s(index, step_s):
+    """Return the seconds that each row stands for: since the row before, none after a gap. shape (n,)
+
+    A log with rows further apart than an hour stands for its own step all the same.
+    """
+    since = np.diff(seconds(index), prepend=seconds(index)[:1])
+    return np.where(since > max(GAP_S, 1.5 * step_s), 0, since)
 
 
 def fault_tree(fault):

@@ -94,14 +94,16 @@ def night_table(tree):
                      amount(night["humid_h"], 1) if humid else "-"])  # fmt: skip
     left = len(tree["nights"]) - len(rows)
     note = [f"The first {left} nights are left out here; --json has them all."] if left > 0 else []
-    return ["Nights from noon to noon, named by their morning; the lowest ten-minute mean, and that day's highest:",
+    lowest = "ten-minute mean" if tree["step_s"] <= 600 else "reading"
+    return [f"Nights from noon to noon, named by their morning; the lowest {lowest}, and that day's highest:",
             *table(head, rows), *note]  # fmt: skip
 
 
 def totals(tree):
     """Return what the log adds up to."""
     total, units = tree["total"], tree["units"]
-    found = [f"House: lowest ten minutes {degrees(total['house_min_c'], units)} {units}, "
+    lowest = "ten minutes" if tree["step_s"] <= 600 else "reading"
+    found = [f"House: lowest {lowest} {degrees(total['house_min_c'], units)} {units}, "
              f"highest reading {degrees(total['house_max_c'], units)} {units}."]  # fmt: skip
     if total["fan_h"] is not None:
         found.append(f"Fan: {amount(total['fan_h'], 1)} h, {number_of(total['starts'], 'start')}.")

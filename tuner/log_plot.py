@@ -7,7 +7,7 @@ import numpy as np
 
 from tuner import report
 from tuner.files import write_whole
-from tuner.logged import seconds
+from tuner.logged import GAP_S, seconds
 from tuner.plots import BLUE, FAINT, GREEN, INK, ORANGE, PAPER, RED, SKY, broken_at_gaps, check_kind, thinned
 from tuner.reader.parts import number_of
 
@@ -44,6 +44,9 @@ def draw(log, tree):
     _humidity(axes[1], log, times)
     _fan(axes[2], log, times)
     _faults(axes[3], log, kinds, times)
+    for axis, name in ((axes[1], "humidity"), (axes[2], "fan_pct")):
+        if log.frame[name].isna().all():
+            axis.text(0.5, 0.5, "not logged", transform=axis.transAxes, ha="center", va="center", color=INK)
     for axis in axes:
         axis.grid(True, axis="x", color=FAINT, linewidth=0.6)
         for side in ("top", "right"):
@@ -59,17 +62,18 @@ def draw(log, tree):
     return figure
 
 
-def _line(axis, times, values, **style):
+def _line(axis, times, values, step_s, **style):
+    """Draw a line, broken where rows are missing, but not between the rows of a log that has one an hour or a day."""
     if np.isnan(values).all():
         return
-    x, y = thinned(*broken_at_gaps(times, values))
+    x, y = thinned(*(broken_at_gaps(times, values) if step_s * 2 < GAP_S else (times, values)))
     axis.plot(x, y, **style)
 
 
 def _temperatures(axis, log, times, units):
     for name, colour, width in _LINES:
         values = report.in_units(log.frame[name].to_numpy(dtype=float), units)
-        _line(axis, times, values, color=colour, linewidth=width, label=name)
+        _line(axis, times, values, log.step_s, color=colour, linewidth=width, label=name)
     axis.autoscale_view()
     low, high = axis.get_ylim()
     label = "left out"
@@ -86,7 +90,7 @@ def _temperatures(axis, log, times, units):
 
 
 def _humidity(axis, log, times):
-    _line(axis, times, log.frame["humidity"].to_numpy(dtype=float), color=BLUE, linewidth=0.9)
+    _line(axis, times, log.frame["humidity"].to_numpy(dtype=float), log.step_s, color=BLUE, linewidth=0.9)
     axis.axhline(95, color=RED, linewidth=0.8, linestyle=":")
     axis.set_ylim(0, 102)
     axis.set_ylabel("humidity %")

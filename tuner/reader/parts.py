@@ -112,7 +112,8 @@ def length_text(seconds):
         return f"{seconds / 60:.0f} min"
     if seconds < 172_800:
         return f"{seconds / 3600:.3g} h"
-    return f"{seconds / 86_400:.3g} days"
+    days = seconds / 86_400
+    return f"{days:.3g} days" if days < 1000 else f"{days:.0f} days"
 
 
 def number_of(count, noun):
