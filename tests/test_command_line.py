@@ -59,7 +59,7 @@ def ran(monkeypatch, capsys, *words):
     return ended.value.code or 0, out.out, out.err
 
 
-ALL = ["replay", "log.csv", "--site", "site.toml", "--settings", "A.json", "--settings", "B.json"]
+ALL = ["replay", "--open-loop", "log.csv", "--site", "site.toml", "--settings", "A.json", "--settings", "B.json"]
 KEYS = (
     "house_min_c house_max_c soil_end_c fan_h charge_h discharge_h starts cold_degree_h hot_degree_h fan_kwh fan_cost"
 )

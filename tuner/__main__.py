@@ -16,6 +16,7 @@ from tuner.errors import TunerError
 COMMANDS = [
     ("demo", "demo", "The whole job on an invented log that comes with the program."),
     ("inspect", "inspect", "What is in a log and what is wrong with it."),
+    ("fit", "fit", "Learn the house from its log."),
     ("replay", "replay", "What the fan would have done with other settings."),
     ("cost", "cost", "What the fan costs, the wear, and whether the heat was worth it."),
 ]

@@ -128,4 +128,5 @@ def jit(function, cache=True):
         return function
     if _cache_folder is not None:
         _numba.config.CACHE_DIR = str(_cache_folder)  # where something else imported numba before us
-    return _numba.njit(cache=cache and _cache_folder is not None)(function)
+    # Without the interpreter's lock, so that a search can use every core with threads.
+    return _numba.njit(cache=cache and _cache_folder is not None, nogil=True)(function)

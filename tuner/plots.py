@@ -97,25 +97,26 @@ def broken_at_gaps(times, values):
     return np.insert(times.astype(float), gaps, times[gaps] - 1.0), np.insert(values, gaps, np.nan)
 
 
-def write_timeline(path, log, runs, site):
+def write_timeline(path, log, runs, site, note=replay.OPEN_LOOP, logs=None):
     """Draw temperatures, setpoints, what the fan did and why, over the time of the log, into a file.
 
     path : its ending names the kind, one of KINDS; log : tuner.logs.Log
-    runs : list of logged.Run, the log itself first; site : Site
+    runs : list of logged.Run, the log itself first; site : Site; note : how the replays were made
+    logs : list of Log, the temperatures of each run where they differ from the log's (closed loop), or None
     Raises OutputError when the file cannot be written.
     """
     check_kind(path)
     import matplotlib
 
     matplotlib.use("Agg")
-    figure = timeline(log, runs, site)
+    figure = timeline(log, runs, site, note, logs)
     out = io.BytesIO()
     kind = Path(path).suffix.lower()[1:]
     figure.savefig(out, format=kind, dpi=110, metadata={"Date": None} if kind == "svg" else None)
     write_whole(path, out.getvalue())
 
 
-def timeline(log, runs, site):
+def timeline(log, runs, site, note=replay.OPEN_LOOP, logs=None):
     """Return the timeline as a matplotlib Figure. Arguments as write_timeline."""
     from matplotlib.figure import Figure
 
@@ -127,13 +128,14 @@ def timeline(log, runs, site):
     times = seconds(log.frame.index)
     names = report.short_names([run.name for run in runs])
     _temperatures(axes[0], log, times, runs, site)
+    _predicted(axes[0], times, names, logs or [], site)
     kinds = set()
     for axis, run, name in zip(axes[1:], runs, names, strict=True):
         kinds |= _strip(axis, run, times, name)
     _days(axes, times, site.site.zone)
     _legends(figure, axes[0], kinds, names[0])
     figure.suptitle(site.site.name, x=0.01, ha="left", fontsize=14, fontweight="bold", color=INK)
-    axes[0].set_title(replay.OPEN_LOOP, loc="left", fontsize=9, color=INK, pad=24)
+    axes[0].set_title(note, loc="left", fontsize=9, color=INK, pad=24)
     return figure
 
 
@@ -155,6 +157,22 @@ def _temperatures(axis, log, times, runs, site):
     axis.margins(x=0)
     for side in ("top", "right"):
         axis.spines[side].set_visible(False)
+
+
+PREDICTED = (PINK, BLUE, ORANGE, RED)
+
+
+def _predicted(axis, times, names, logs, site):
+    """Draw house (full) and soil (dashed) of each closed-loop replay."""
+    for place, log in enumerate(logs[1:]):
+        if log is logs[0]:
+            continue
+        colour = PREDICTED[place % len(PREDICTED)]
+        for column, style in (("house", "-"), ("soil", "--")):
+            values = report.in_units(log.frame[column].to_numpy(dtype=float), site.site.units)
+            label = f"house ({names[1 + place]})" if column == "house" else None
+            line = thinned(*broken_at_gaps(times, values))
+            axis.plot(*line, style, color=colour, linewidth=0.9, alpha=0.85, label=label)
 
 
 def _setpoints(axis, runs, site):

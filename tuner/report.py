@@ -62,6 +62,33 @@ def nights_table(runs, units):
     return table(head, rows)
 
 
+def closed_nights_table(runs, units):
+    """Return lines: one row per night, for each run the minimum with its 90 % range, the difference to the log, the
+    soil at the end, fan hours and starts.
+
+    runs : list of the dicts that nights.summary gives, with house_min_sd_c from the second on; units : "C" or "F"
+    """
+    names = short_names([run["settings"] for run in runs])
+    scale = 9 / 5 if units == "F" else 1.0
+    head = ["night to", f"{names[0]}: min {units}", f"soil {units}", "fan h", "starts"]
+    for name in names[1:]:
+        head += [f"{name}: min {units}", "change", f"soil {units}", "fan h", "starts"]
+    rows = []
+    for place, night in enumerate(runs[0]["nights"]):
+        cells = [night["date"]]
+        for number, run in enumerate(runs):
+            one = run["nights"][place]
+            low, sd = one["house_min_c"], one.get("house_min_sd_c")
+            text = degrees(low, units)
+            cells.append(text if number == 0 or sd is None else f"{text} ±{1.645 * sd * scale:.1f}")
+            if number:
+                known = low is not None and night["house_min_c"] is not None
+                cells.append(f"{(low - night['house_min_c']) * scale:+.1f}" if known else "-")
+            cells += [degrees(one["soil_end_c"], units), amount(one["fan_h"], 1), str(one["starts"])]
+        rows.append(cells)
+    return table(head, rows)
+
+
 def totals_table(runs, currency):
     """Return lines: one row per run with what it adds up to over the whole log."""
     head = ["in all", "fan h", "charge h", "discharge h", "starts", "kWh", f"cost {currency}".rstrip()]

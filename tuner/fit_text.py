@@ -1,0 +1,66 @@
+"""All that `loamstat fit` prints and writes: layout only, the numbers come from learned.py and predict.py."""
+
+import textwrap
+
+from tuner import core_numba, learned, predict, report
+
+WIDTH = 110
+
+
+def lines(fit):
+    """Return the lines that `loamstat fit` prints."""
+    grid = fit.grid
+    first, last = (one.tz_convert(grid.site.site.zone) for one in (grid.log.frame.index[0], grid.log.frame.index[-1]))
+    out = [f"{grid.site.site.name}: {len(grid.log.frame)} rows, {first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M}", ""]
+    if not core_numba.HAVE_NUMBA:
+        out.insert(1, core_numba.SLOW)
+    out += learned.lines(fit)
+    weeks = learned.weekly_effectiveness(fit)
+    if weeks:
+        out.append("Exchange of the pipes by week: " + ", ".join(f"{100 * share:.0f} %" for _, share in weeks) + ".")
+        warning = learned.fallen(weeks)
+        if warning:
+            out.append(warning)
+    out += ["", *learned.hold_out_lines(fit)]
+    if fit.fan_known:
+        out += ["", *cold_night_lines(fit)]
+    if fit.notes:
+        out += ["", "Not known, or assumed:"]
+        for note in fit.notes:
+            out += textwrap.wrap(note, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    return out
+
+
+def cold_night_lines(fit):
+    """Return the lines about the coldest night without the fan."""
+    units = fit.grid.site.site.units
+    night = predict.coldest_night(fit)
+    floor = report.degrees(fit.grid.site.needs.frost_floor_c, units)
+    scale = 9 / 5 if units == "F" else 1.0
+    date = f"{night.night:%Y-%m-%d}"
+    text = f"Without the fan on a night like the coldest one (to {date}), from {night.begins:%H:%M} on: "
+    if night.lasts_h is None:
+        text += f"the house stays above the plants' floor of {floor} {units}"
+    elif night.lasts_h == 0.0:
+        text += f"the house is at the plants' floor of {floor} {units} from the start"
+    else:
+        text += f"the house holds for {night.lasts_h:.1f} h until the plants' floor of {floor} {units}"
+        if night.range_h:
+            text += f" ({night.range_h[0]:.1f} to {night.range_h[1]:.1f} h)"
+    lowest, logged = report.degrees(night.lowest, units), report.degrees(night.logged, units)
+    text += f"; lowest {lowest} {units}, give or take {scale * 1.645 * night.sd:.1f}, against {logged} as logged."
+    return textwrap.wrap(text, WIDTH)
+
+
+def tree(fit):
+    """Return what `fit --json` writes."""
+    out = learned.tree(fit)
+    if fit.fan_known:
+        night = predict.coldest_night(fit)
+        out["coldest_night_without_fan"] = {
+            "night": f"{night.night:%Y-%m-%d}", "from": night.begins.isoformat(), "lasts_h": night.lasts_h,
+            "lasts_low_h": night.range_h[0] if night.range_h else None,
+            "lasts_high_h": night.range_h[1] if night.range_h else None,
+            "house_min_c": night.lowest, "house_min_sd_c": night.sd, "house_min_logged_c": night.logged,
+        }  # fmt: skip
+    return out
