@@ -95,16 +95,25 @@ class Journal:
             self.fault = "the journal was not written: " + str(fault)
             return False
         self.pending, self.held, self.fault = [], 0, ""
+        self._drop_surplus()
         return True
 
+    def _drop_surplus(self):
+        """Let the oldest files go, now that the newest is written."""
+        for number in self.numbers()[: -self.files]:
+            try:
+                os.remove(self.folder + "/" + name_of(number))
+            except OSError as fault:
+                self.fault = "an old file of the journal was not removed: " + str(fault)
+
     def _room_for(self, length):
-        """Return the number of the file to append to, after making room."""
+        """Return the number of the file to append to, after making room where the flash is nearly full."""
         numbers = self.numbers()
         newest = numbers[-1] if numbers else 0
         if not numbers or self.size(newest) + length > FILE_BYTES:
             newest += 1
             numbers.append(newest)
-        while len(numbers) > self.files or (len(numbers) > 1 and free_blocks(self.folder) < SPARE_BLOCKS):
+        while len(numbers) > 1 and free_blocks(self.folder) < SPARE_BLOCKS:
             os.remove(self.folder + "/" + name_of(numbers.pop(0)))
         return newest
 

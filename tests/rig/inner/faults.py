@@ -21,7 +21,7 @@ def check(name):
     import faults_resets
 
     cases = faults_probes.CASES + faults_flash.CASES + faults_resets.CASES + faults_control.CASES
-    play = [case[2] for case in cases if case[0] == name][0]
+    play = next(case[2] for case in cases if case[0] == name)
     try:
         s, ok = play()
     except Exception as fault:

@@ -9,10 +9,10 @@ DRY = {"humidity": "none", "hand_fitted": 1}
 
 
 BAD_LINES = (
-    "x" * 3000, "nonsense", "set", "set min_run_s", "set min_run_s 1e999", "set min_run_s nan", "set no_name 3", "load {",
-    "load []", "load 3", "clock soon", "roles house 12", "roles cellar none", "offset house", "offset house 9",
-    "wiring fan steam", "wiring fun pwm", "send x", "trial 1000", "trial x", "test", "test everything", "use", "units K",
-    "@status*00000000",
+    "x" * 3000, "nonsense", "set", "set min_run_s", "set min_run_s 1e999", "set min_run_s nan", "set no_name 3",
+    "load {", "load []", "load 3", "clock soon", "roles house 12", "roles cellar none", "offset house",
+    "offset house 9", "wiring fan steam", "wiring fun pwm", "send x", "trial 1000", "trial x", "test",
+    "test everything", "use", "units K", "@status*00000000",
 )  # fmt: skip
 
 

@@ -49,12 +49,25 @@ class Rig:
     def mount(self):
         """The board's flash is the root."""
         if self.mounted:
-            try:
-                vfs.umount("/")
-            except OSError:
-                pass
+            self.unmount()
         vfs.mount(vfs.VfsLfs2(self.nor, progsize=256), "/")
         self.mounted = True
+
+    def unmount(self):
+        """Take the board's flash away."""
+        try:
+            vfs.umount("/")
+        except OSError:
+            pass  # it is gone all the same
+        self.mounted = False
+
+    def mount_again(self):
+        """Power is back: mount what the flash holds. Files left open by the cut are forgotten before that."""
+        self.nor.dead = True
+        self.unmount()
+        gc.collect()
+        self.nor.power()
+        self.mount()
 
     def install(self, slot="a", version=None, live=True):
         """Copy the firmware into a slot, list its digests, and put the root main.py there."""

@@ -56,6 +56,8 @@ class Nor:
         self.operations += 1
 
     def readblocks(self, number, buffer, offset=0):
+        if self.dead:
+            return
         self._get(number * self.size + offset, buffer)
 
     def writeblocks(self, number, buffer, offset=None):

@@ -60,7 +60,7 @@ class Scene:
     def set(self, **degrees):
         """Set probes, degrees C."""
         for role, value in degrees.items():
-            self.probes[role].counts = int(round(value * 16))
+            self.probes[role].counts = round(value * 16)
 
     def put(self, name, value):
         """Write a JSON file of the board."""
