@@ -17,9 +17,10 @@ class Cover:
 
     layers : sheets of two surfaces. clear : share of light left by absorption, frame and dirt (assumption, 0.70-0.92).
     solar_absorbed : share of light taken up by cover and frame (assumption, 0.03-0.12).
-    resistance : [m2 K/W] from inner to outer surface: 4 mm glass 0.004 (k 0.9), film 0.0006 (k 0.33), twin wall 10 mm
-      0.15, double film with an air gap 0.16 (air gap 0.15-0.18, any building physics table; from memory).
-    heat_capacity : [J/m2 K] glass 4 mm 8,400 (2500 kg/m3, 840 J/kg K), twin wall 10 mm 2,040 (1.7 kg/m2),
+    resistance : [m2 K/W] from inner to outer surface: 4 mm glass 0.0045 (k 0.9), film 0.0006 (k 0.33), twin wall 8 mm
+      0.13 (0.12-0.15), inflated double film 0.11 (0.105-0.117 is what the extension note's U values of single and
+      double layers differ by).
+    heat_capacity : [J/m2 K] glass 4 mm 8,400 (2500 kg/m3, 840 J/kg K), twin wall 8 mm 1,800 (1.5 kg/m2),
       film 0.2 mm 420.
     infrared_through : film 0.2-0.5 dry, 0 for glass and polycarbonate (Nijskens et al. 1984, from memory).
     emissivity : 0.9 glass, 0.88 plastic (assumption, 0.7-0.95 for wet film).
@@ -189,9 +190,9 @@ class House:
         return replace(self, **parts)
 
 
-TWIN_WALL = Cover(2, 0.80, 0.08, 0.15, 2040.0, 0.0, 0.88)
+TWIN_WALL = Cover(2, 0.80, 0.08, 0.13, 1800.0, 0.0, 0.88)
 SINGLE_FILM = Cover(1, 0.87, 0.04, 0.0006, 420.0, 0.35, 0.85)
-DOUBLE_FILM = Cover(2, 0.83, 0.06, 0.16, 840.0, 0.15, 0.85)
+DOUBLE_FILM = Cover(2, 0.83, 0.06, 0.11, 840.0, 0.15, 0.85)
 GLASS = Cover(1, 0.85, 0.06, 0.0045, 8400.0)
 OLD_GLASS = Cover(1, 0.74, 0.10, 0.0035, 7000.0)
 

@@ -6,7 +6,7 @@ seeded process, stated here in full:
 clouds  x = Ornstein-Uhlenbeck, unit variance, time constant `cloud_s`. The share of the hour with sun, s, is the
         file's beam over a clear sky's beam, joined linearly between hours. The sun is out where x is below
         the s-quantile, with a soft edge; beam is then scaled so that each hour keeps the file's mean
-        (as far as 1.15 x clear sky allows). Diffuse rises a quarter when the beam is hidden, hour kept.
+        (as far as 1.6 x clear sky allows). Diffuse rises a quarter when the beam is hidden, hour kept.
 gusts   wind = file's wind, joined linearly, times exp(OU - variance/2), time constant `gust_s`, so that the mean
         stays; the standard deviation of the log is `gustiness` (turbulence intensity of 0.2-0.4 is usual in the
         lowest 10 m over open to wooded ground; from memory of any wind engineering text).
@@ -163,7 +163,7 @@ def _sun_minutes(weather, hours, first, n, unix_s, rng):
     index = (first + np.arange(n // MINUTES)) % hours.beam.size
     beam_h, diffuse_h = hours.beam[index] * weather.dull, hours.diffuse[index] * weather.dull
     clear_h = clear.reshape(-1, MINUTES).mean(1)
-    # minutes with the sun below half a degree carry no beam: the file's beam of such hours goes to diffuse light
+    # hours with the sun hardly up carry no beam; the file's few watts there are left out
     up = clear_h > 20.0
     share_h = np.where(up, np.clip(beam_h / np.maximum(clear_h, 1.0), 0.0, 1.0), 0.0)
     middle = np.arange(n) / MINUTES - 0.5
@@ -174,7 +174,7 @@ def _sun_minutes(weather, hours, first, n, unix_s, rng):
     edge = 0.05
     out = 1.0 / (1.0 + np.exp(np.clip((ndtri(cover) - ndtri(np.clip(share, 1e-4, 1 - 1e-4))) / edge, -50, 50)))
     out = np.where(share > 0.97, 1.0, out)
-    beam = keep_hours(clear * np.maximum(out, 0.02), np.where(up, beam_h, 0.0), 1.15 * clear)
+    beam = keep_hours(clear * np.maximum(out, 0.02), np.where(up, beam_h, 0.0), 1.6 * clear)
     sky_shape = np.maximum(np.sin(np.radians(elevation)) + 0.05, 0.0)
     hidden = np.where(share > 0.97, 0.0, 1.0 - out)
     diffuse = keep_hours(sky_shape * (1 + 0.25 * hidden), diffuse_h)
