@@ -7,9 +7,12 @@
 Tests may import it; the tuner never does. See README.md beside this file.
 """
 
-from tests.plant.houses import HOUSES, House
+from tests.plant.account import energy_error, water_error
+from tests.plant.houses import HOUSES
 from tests.plant.log import write_log
-from tests.plant.run import Result, Steps, energy_error, simulate, water_error
+from tests.plant.parts import House
+from tests.plant.result import Result
+from tests.plant.run import Steps, simulate
 from tests.plant.sensors import GOOD, PERFECT, POOR, Sensors
 from tests.plant.weather import WEATHERS, Weather
 

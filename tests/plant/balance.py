@@ -19,7 +19,7 @@ QUICK = 6
 # water films, the vector film: cover, leaves, then one per pipe segment
 FILM_COVER, FILM_LEAF, FILM_PIPE = range(3)
 
-# totals [J] and [kg], summed over the run; run.energy_error and run.water_error check them
+# totals [J] and [kg], summed over the run; account.energy_error and account.water_error check them
 (
     SUN, SKY_AND_WIND, LEAK, VENT, FAN_HEAT, HEATER, BACK, TO_SOIL, TO_PIPES, LIQUID_IN, EDGE, DEEP,
     W_TRANSPIRED, W_FLOOR, W_SOIL_TO_PIPE, W_LEAK, W_RUNOFF, W_DRAINED, W_CONDENSED_PIPE, W_CONDENSED_COVER,

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.plant import houses, pipe_alone, pipes, psychro, soil
+from tests.plant import houses, parts, pipe_alone, pipes, psychro, soil
 from tests.plant.checking import between, near, within
 from tests.plant.jit import jit
 
@@ -272,7 +272,7 @@ def measured_ground():
         within("the same wave at 100 cm, rms [K]", source, 1.5, float(np.sqrt((left**2).mean()))),
     ]
     g = soil.build(
-        houses.LEAN_TO.but(ground=houses.Ground(1.2, 2.4e6, 1.2, 2.4e6, bottom=6.0), floor={"conductivity": 1.2})
+        houses.LEAN_TO.but(ground=parts.Ground(1.2, 2.4e6, 1.2, 2.4e6, bottom=6.0), floor={"conductivity": 1.2})
     )
     g = g._replace(edge_g=np.zeros(g.dz.size))
     capacity = np.full(g.dz.size, 2.4e6) * g.dz

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tests.plant import balance, envelope, run, weather
+from tests.plant import account, balance, envelope, run, weather
 from tests.plant.checking import between, within
 from tests.plant.houses import DOUBLE_FILM, GLASS, HOUSES, SINGLE_FILM, TUNNEL, TWIN_WALL
 
@@ -12,7 +12,7 @@ SEEN = ("house", "soil", "outlet", "leaf", "mass", "cover")
 
 def constants_of(house, climate=weather.HARD_WINTER):
     """The plant's record of a house, for the pieces below."""
-    return run._prepared(house, climate, 1, 0, 1)[2]
+    return run.prepared(house, climate, 1, 0, 1)[2]
 
 
 def cover_u(house, inside=15.0, outside=-10.0, wind=6.7, sky_below=10.0, humidity=0.8, wet=1.0):
@@ -101,7 +101,7 @@ def edges():
     skirted = bare.but(ground={"skirt_depth": 0.6, "skirt_resistance": 1.5})
     factors = []
     for house in (bare, skirted):
-        g = run._prepared(house, weather.HARD_WINTER, 1, 0, 1)[1]
+        g = run.prepared(house, weather.HARD_WINTER, 1, 0, 1)[1]
         factors.append(g.edge_g.sum() * house.floor.area / house.floor.perimeter)
     source = "ASHRAE Fundamentals, slab edges: 1.1-2.1 W/m K bare, from memory"
     return [
@@ -122,8 +122,8 @@ def balances(pairs, days=14, warmup_days=21):
     for house, climate in pairs:
         r = run.simulate(house, climate, days=days, warmup_days=warmup_days)
         name = f"{house.name}, {climate.name}, {days} days"
-        rows.append(within(f"{name}: heat account open by", "conservation", 1e-3, run.energy_error(r)))
-        rows.append(within(f"{name}: water account open by", "conservation", 1e-3, run.water_error(r)))
+        rows.append(within(f"{name}: heat account open by", "conservation", 1e-3, account.energy_error(r)))
+        rows.append(within(f"{name}: water account open by", "conservation", 1e-3, account.water_error(r)))
         rows.append(
             within(
                 f"{name}: house moist to [share of saturation]", "fog stays thin", 1.05, r.truth["humidity"].max() / 100

@@ -1,4 +1,4 @@
-"""From the words of a builder (houses.House) to the flat numbers the jitted loop reads."""
+"""From the words of a builder (parts.House) to the flat numbers the jitted loop reads."""
 
 from math import exp, pi
 

@@ -6,7 +6,8 @@ warmer and put where that year's sun stands; nothing else about it is real. The 
 loam, for babaco and pepino in tubs.
 """
 
-from tests.plant.houses import TWIN_WALL, Canopy, Fan, Floor, Ground, House, Mass, Openings, Pipes
+from tests.plant.houses import TWIN_WALL
+from tests.plant.parts import Canopy, Fan, Floor, Ground, House, Mass, Openings, Pipes
 from tests.plant.weather import Weather
 
 # South slope 7.4 m x 2.9 m at 60 deg, a flat upper slope 7.4 m x 1.9 m at 22 deg, two glazed ends.

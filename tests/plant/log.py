@@ -4,7 +4,7 @@ import gzip
 from pathlib import Path
 
 from controller.core import record
-from tests.plant import run
+from tests.plant import result as results
 
 SECONDS_TO_2000 = 946684800
 DAY = 86400
@@ -12,7 +12,7 @@ DAY = 86400
 
 def rows_of(result):
     """The log's Rows of a Result, as the board would write them, clock set."""
-    logged = run.screened(result)
+    logged = results.screened(result)
     rows = []
     for i in range(logged.shape[0]):
         second = int(result.unix_s[i]) - SECONDS_TO_2000

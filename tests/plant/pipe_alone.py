@@ -4,7 +4,7 @@ from math import exp, pi
 
 import numpy as np
 
-from tests.plant import houses, pipes, psychro, soil
+from tests.plant import houses, parts, pipes, psychro, soil
 from tests.plant.jit import jit
 
 RHO = 1.15  # [kg/m3] of the cases below
@@ -14,8 +14,8 @@ def grid_for(bore, length, depth, conductivity, capacity, spacing=3.0, fine=1, t
     """A Grid of one pipe in uniform soil, without heat to the edge. -> Grid"""
     house = houses.LEAN_TO.but(
         floor={"area": spacing * length * 1.01, "conductivity": conductivity, "capacity": capacity},
-        pipes=houses.Pipes(1, length, bore, spacing, depth, thickness=thickness, wall_resistance=wall_resistance),
-        ground=houses.Ground(
+        pipes=parts.Pipes(1, length, bore, spacing, depth, thickness=thickness, wall_resistance=wall_resistance),
+        ground=parts.Ground(
             conductivity, capacity, conductivity, capacity, bottom=depth + 3.0, backfill_conductivity=conductivity,
             backfill_capacity=capacity,
         ),
