@@ -7,7 +7,7 @@ Days count from 2000-01-01 UTC, as in core.record.
 from controller.core.record import NO_DAY, time_text
 
 DAY_S = 86400
-FIRST_DAY, LAST_DAY = 9131, 36524  # 2025-01-01 to 2099-12-31: a clock outside is wrong
+FIRST_DAY, LAST_DAY = 9132, 36524  # 2025-01-01 to 2099-12-31: a clock outside is wrong
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 

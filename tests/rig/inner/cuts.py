@@ -6,7 +6,6 @@ own code. Prints one line of JSON: per part the cut points, what was found after
 """
 
 import json
-import os
 import sys
 
 HERE = sys.argv[1]
@@ -182,7 +181,7 @@ def faults_now(before):
         wrong.append("%d spoilt bytes in the journal" % bytes_spoilt)
     if uptimes != list(range(uptimes[0], uptimes[-1] + 1)) if uptimes else True:
         wrong.append("rows are missing inside the journal")
-    if uptimes and (uptimes[-1] < before[-1] or uptimes[0] > before[0] and len(journal_files()) < FILES_KEPT):
+    if uptimes and (uptimes[-1] < before[-1] or (uptimes[0] > before[0] and len(journal_files()) < FILES_KEPT)):
         wrong.append("rows older than the batch are gone: %d to %d" % (uptimes[0], uptimes[-1]))
     for name in ("/journal" + events.FILE, "/journal" + events.OLD):
         try:
