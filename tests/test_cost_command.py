@@ -124,7 +124,16 @@ def test_it_prints_the_tables_whole(place, monkeypatch, capsys):
 
 def test_json_holds_plain_numbers_for_each_run(place, monkeypatch, capsys):
     status, out, _ = ran(
-        monkeypatch, capsys, "log.csv", "--site", "site.toml", "--settings", "A.json", "--json", "out.json"
+        monkeypatch,
+        capsys,
+        "log.csv",
+        "--site",
+        "site.toml",
+        "--settings",
+        "A.json",
+        "--open-loop",
+        "--json",
+        "out.json",
     )
     assert status == 0
     tree = json.loads((place / "out.json").read_text(encoding="utf-8"))
@@ -139,7 +148,7 @@ def test_json_holds_plain_numbers_for_each_run(place, monkeypatch, capsys):
 
 def test_figures_are_drawn_for_each_run(place, monkeypatch, capsys):
     status, out, _ = ran(
-        monkeypatch, capsys, "log.csv", "--site", "site.toml", "--settings", "A.json", "--out", "figures"
+        monkeypatch, capsys, "log.csv", "--site", "site.toml", "--settings", "A.json", "--open-loop", "--out", "figures"
     )
     assert status == 0
     drawn = {path.name for path in (place / "figures").iterdir()}
@@ -158,6 +167,17 @@ def test_figures_are_drawn_for_each_run(place, monkeypatch, capsys):
     )
     assert float(first["worth"]) == pytest.approx(float(first["heat_kwh"]) * 0.1, abs=1e-5)
     assert out.splitlines()[-1] == f"Cost by price band, A.json: {Path('figures') / 'bands-1.png'}"
+
+
+def test_settings_without_enough_log_to_learn_from_are_refused(place, monkeypatch, capsys):
+    """The house never changes in this log, so no closed loop can be had; the way out is named."""
+    status, out, err = ran(monkeypatch, capsys, "log.csv", "--site", "site.toml", "--settings", "A.json")
+    assert (status, out) == (1, "")
+    assert err.splitlines() == [
+        "loamstat: The house temperature stays at 5.0 degC all the time (it moves by 0.00 K): nothing can be learned "
+        "from it. Is the probe connected?",
+        "To go without a learned house: add --open-loop.",
+    ]
 
 
 def test_missing_hours_are_told_as_a_range(tmp_path, monkeypatch, capsys):

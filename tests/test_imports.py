@@ -28,7 +28,7 @@ LAYERS = [
     ["ledger", "runs", "sums"],
     ["replay", "cost", "nights"],
     ["rows", "estimate", "track", "closed_loop", "fit"],
-    ["predict", "learned"],
+    ["predict", "learned", "fit_heat"],
     ["report", "plots", "cost_text", "cost_plots", "cost_report", "comparison", "search", "link", "demo_files"],
     ["fit_text", "fit_plots"],
     ["inspection", "inspection_text", "log_plot", "clean_log"],

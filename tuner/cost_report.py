@@ -2,24 +2,57 @@
 
 import numpy as np
 
-from tuner import cost, cost_text, logged, replay
+from tuner import cost, cost_text, heat, logged, replay
 from tuner import runs as single_runs
 from tuner.files import write_whole
 
 RUN_COLUMNS = "settings,start,end,phase,reason,fan_h,fan_kwh,fan_cost,heat_kwh,worth"
 
 
-def costs(log, chosen, site):
+def costs(log, chosen, site, house=None, open_loop=False):
     """Return the list of cost.Cost: the log as it was, then each of the chosen (name, Settings).
 
-    Raises SiteError where a time has no price.
+    house : fit.Fit of this log, or None. With it heat is known where no probe measured it, and the chosen settings are
+    replayed in closed loop, unless open_loop; the fitted heat is brought to what the probes measured.
+    Raises SiteError where a time has no price, FitError where the log does not tell what the fan does.
     """
-    runs = [logged.as_logged(log), *(replay.replay(log, settings, name) for name, settings in chosen)]
-    return [cost.cost(log, run, site) for run in runs]
+    run = logged.as_logged(log)
+    factors = (1.0, 1.0)
+    if house is None:
+        results = [cost.cost(log, run, site)]
+    else:
+        first, factors = _fitted_log(log, run, site, house)
+        results = [first]
+    if house is None or open_loop:
+        runs = [replay.replay(log, settings, name) for name, settings in chosen]
+        return results + [cost.cost(log, one, site) for one in runs]
+    return results + [_closed(settings, name, site, house, factors) for name, settings in chosen]
 
 
-def text(results, log, site):
-    """Return the lines that `loamstat cost` prints."""
+def _fitted_log(log, run, site, house):
+    """Return the Cost of the log with the fitted house's heat, and by how much that was brought to the measured."""
+    from tuner import fit_heat
+
+    told, measured = fit_heat.heat_rows(house), cost.cost(log, run, site)
+    if told is None:
+        return measured, (1.0, 1.0)
+    factors = heat.calibration(measured.book.rows, told)
+    return cost.cost(log, run, site, heat.calibrated(told, *factors)), factors
+
+
+def _closed(settings, name, site, house, factors):
+    """Return the Cost of one settings file replayed in closed loop. Raises FitError."""
+    from tuner import closed_loop, fit_heat, predict
+
+    predict.refuse(house)
+    traces = [closed_loop.run(house, settings, draw) for draw in range(len(house.plausible))]
+    run, shifted = predict.to_log(house, traces[0], settings, name)
+    told = fit_heat.heat_rows(house, traces)
+    return cost.cost(shifted, run, site, None if told is None else heat.calibrated(told, *factors))
+
+
+def text(results, log, site, note=replay.OPEN_LOOP):
+    """Return the lines that `loamstat cost` prints. note : how the replays were made."""
     place = site.site
     first, last = (one.tz_convert(place.zone) for one in (log.frame.index[0], log.frame.index[-1]))
     told = [
@@ -29,20 +62,20 @@ def text(results, log, site):
     ]
     for nth, result in enumerate(results):
         heading = [f"== {result.name} =="] if len(results) > 1 else []
-        heading += [replay.OPEN_LOOP] if nth else []
+        heading += [note] if nth else []
         told += [*cost_text.lines(result, site, heading), ""]
     if len(results) > 1:
         told += [*_side_by_side(results, site.energy.currency), ""]
     return told
 
 
-def tree(results, site):
+def tree(results, site, note=replay.OPEN_LOOP):
     """Return what `cost --json` writes; the keys are listed in DEVELOPERS.md with their units."""
     return {
         "site": site.site.name,
         "currency": site.energy.currency,
         "heat_spread_rests_on": cost_text.heat_note(),
-        "open_loop_note": replay.OPEN_LOOP,
+        "replay_note": note,
         "runs": [result.tree for result in results],
     }
 
