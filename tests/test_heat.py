@@ -168,6 +168,8 @@ def test_a_fitted_house_is_brought_to_the_measured_heat_each_way():
     brought = heat.calibrated(fitted, 0.5, 1.25)
     assert list(brought.joule / kwh) == [-1.0, 1.25, 11.25]
     assert brought.share_sd == pytest.approx(np.hypot(0.15, 0.10))
+    assert brought.source == "the fitted house, brought to the heat that the log's probes measured"
+    assert heat.calibrated(fitted, 1.0, 1.0) is fitted
 
 
 def test_degree_hours_published():

@@ -154,7 +154,10 @@ def calibration(rows, fitted):
 def calibrated(fitted, into, out):
     """Return HeatRows with the stored heat times `into` and the heat brought back times `out`."""
     joule = fitted.joule * np.where(fitted.joule < 0, into, out)
-    return replace(fitted, joule=joule, share_sd=float(np.hypot(fitted.share_sd, AIRFLOW_SD)))
+    if (into, out) == (1.0, 1.0):
+        return fitted
+    words = f"{fitted.source}, brought to the heat that the log's probes measured"
+    return replace(fitted, joule=joule, share_sd=float(np.hypot(fitted.share_sd, AIRFLOW_SD)), source=words)
 
 
 def degree_hours(temperatures, base, hours):
