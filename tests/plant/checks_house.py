@@ -194,12 +194,20 @@ def published_stores(days=14, warmup_days=21):
 
 
 def quick():
-    """The rows that the normal tests run: pieces, and one house for a few days."""
+    """Groups of rows that take seconds: the pieces, and one house for a few days."""
     tight = [(HOUSES["tight and damp"], weather.MILD_SPRING)]
-    return losses() + edges() + balances(tight, 4, 3) + steps(tight, 3, 2)
+    return [losses, edges, lambda: balances(tight, 4, 3), lambda: steps(tight, 3, 2)]
+
+
+def full():
+    """Groups of rows at full length: every house in every weather."""
+    pairs = [(h, w) for h in HOUSES.values() for w in weather.WEATHERS.values()]
+    every = [losses, edges, published_stores]
+    for group in (balances, steps, grids):
+        every += [lambda pair=pair, group=group: group([pair]) for pair in pairs]
+    return every
 
 
 def all_checks():
     """Every row of this module, full length."""
-    pairs = [(h, w) for h in HOUSES.values() for w in weather.WEATHERS.values()]
-    return losses() + edges() + balances(pairs) + published_stores() + steps(pairs) + grids(pairs)
+    return [row for group in full() for row in group()]
