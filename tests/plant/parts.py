@@ -37,7 +37,7 @@ class Cover:
 class Ground:
     """Soil under and round the house. conductivity [W/m K], capacity [J/m3 K]; wet_: below the water table.
 
-    Values: de Vries 1963 as tabulated in check-values (sand 2.1-2.9, clay 0.9-1.4, peat 0.27-0.5); loam 1.0-1.4 and
+    Values: de Vries 1963 (sand 2.1-2.9, clay 0.9-1.4, peat 0.27-0.5); loam 1.0-1.4 and
     2.2e6-2.6e6 from memory. water_table, bottom [m]: the bottom is held at undisturbed ground's temperature.
     edge_path : [m] from the floor's edge to outside along the surface (assumption, 0.3-0.8).
     wetness : share of the floor that is bare wet soil (assumption, 0.02-0.6).
