@@ -1,4 +1,4 @@
-"""Memory and time of the firmware alone. Arguments: repository. Prints one line of JSON.
+"""Memory and time of the firmware alone. Arguments: repository, flash image. Prints one line of JSON.
 
 The rig's own objects are counted before the firmware is loaded and left out. Objects here are twice as long as on a
 32-bit board.
@@ -15,7 +15,7 @@ ticks_us, ticks_diff = real_time.ticks_us, real_time.ticks_diff
 
 import stage  # noqa: E402
 
-rig = stage.board(HERE, {"discharge_below_c": 7}, blocks=352, path="/tmp/budget-%d.img" % ticks_us())
+rig = stage.board(HERE, {"discharge_below_c": 7}, blocks=352, path=sys.argv[2])
 world = rig.world
 from weather import House  # noqa: E402
 
@@ -47,8 +47,12 @@ rig.run(8000)
 found["us_per_second"] = ticks_diff(marks[1], marks[0]) / 2000
 import os  # noqa: E402
 
-found["slot_bytes"] = sum([os.stat("/a/controller/" + f + "/" + n)[6] for f in ("core", "board")
-                           for n in os.listdir("/a/controller/" + f)])  # fmt: skip
+rig.mount_again()
+paths = ["/a/controller/" + f + "/" + n for f in ("core", "board") for n in os.listdir("/a/controller/" + f)]
+found["slot_bytes"] = sum([os.stat(path)[6] for path in paths])
 stat = os.statvfs("/")
 found["flash_blocks_used"] = stat[2] - stat[3]
+rig.install("b")
+stat = os.statvfs("/")
+found["flash_blocks_both_slots"] = stat[2] - stat[3]
 print(json.dumps(found))

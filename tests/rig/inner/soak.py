@@ -1,7 +1,7 @@
-"""The whole firmware for days of simulated time. Arguments: repository, work folder, days, calm or busy.
+"""The whole firmware for days of simulated time. Arguments: repository, work folder, days, calm, busy or fed.
 
 Writes seconds.bin (stage.Record), console.txt (what the console said) and flash.img to the work folder, and prints one
-line of JSON. "busy": probes come and go, the switch is moved, hosts talk.
+line of JSON. "busy": probes come and go, the switch is moved, hosts talk. "fed": the readings come from feed.bin (weather.Fed).
 """
 
 import gc
@@ -22,9 +22,12 @@ rig = stage.board(HERE, SETTINGS, {"readback_fitted": 1}, path=WORK + "/flash.im
 world = rig.world
 world.first_ticks = (1 << 30) - 1_800_000  # the counter wraps half an hour after power-up
 
-from weather import House  # noqa: E402
+from weather import Fed, House  # noqa: E402
 
-house = House(world, (stage.FAN, stage.HEATER, stage.VENT), rig.serials)
+if KIND == "fed":
+    house = Fed(world, rig.serials, HOST + WORK + "/feed.bin")
+else:
+    house = House(world, (stage.FAN, stage.HEATER, stage.VENT), rig.serials)
 house.second(world)
 record = stage.Record(WORK + "/seconds.bin")
 said = open(HOST + WORK + "/console.txt", "wb")

@@ -4,6 +4,7 @@ One step a second, whatever the fan and the heater do. Temperatures in degrees C
 """
 
 import math
+import struct
 
 
 class House:
@@ -64,3 +65,31 @@ class House:
                 probes[serial].counts = math.floor(value * 16 + 0.5) + self.noise()
         if self.seconds % 10 == 0:
             self.world.set_air(int(self.house * 100) + 10 * self.noise(), int(self.humidity * 10))
+
+
+class Fed:
+    """Readings from a file, one record a second: house, soil, outlet, outside, air (hundredths), humidity (tenths).
+
+    -32768: no reading. They come from another simulation, which ran the fan by the same rules.
+    """
+
+    def __init__(self, world, serials, path):
+        self.world, self.serials = world, serials
+        self.file = open(path, "rb")
+        self.house = self.soil = 0.0
+
+    def second(self, world):
+        """Let the probes measure the next record; at the end of the file they keep the last."""
+        data = self.file.read(12)
+        if len(data) < 12:
+            return
+        values = struct.unpack("<6h", data)
+        for i in range(4):
+            probe = world.probes[self.serials[i]]
+            probe.fault = "gone" if values[i] == -32768 else ""
+            if values[i] != -32768:
+                probe.counts = math.floor(values[i] * 16 / 100 + 0.5)
+        world.i2c_fault = "gone" if -32768 in values[4:] else ""
+        if not world.i2c_fault:
+            world.set_air(values[4], values[5])
+        self.house, self.soil = values[0] / 100, values[1] / 100
