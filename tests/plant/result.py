@@ -46,7 +46,7 @@ class Result:
       the row; fan_s : seconds the fan ran since the row before.
     flow : dict, shape (rows - 1,): mean flow until the next row, [W] and [kg/s].
     raws, decided : ints by the step, shape (steps, 6), probes in the order of sensors.PROBES, and phase, fan percent,
-      heater, vent, reason, alarms. logged : screened ints by the row as the board would log them, shape (rows, 5).
+      heater, vent, reason, alarms. screened(result) gives the rows as the board would log them.
     totals : sums over the run [J], [kg]. stored : (first, last) energy [J] and water [kg] in the house.
     sections : soil temperatures of the first segment's slice, shape (k, layers, columns), each section_s.
     """
