@@ -19,7 +19,8 @@ SHARES, LINKS = house.shell_shape(4.0)
 def parameters(**changes):
     """A middling house in natural units."""
     values = {
-        "air_capacity": 1.5e5, "mass_capacity": 1.4e6, "surface_capacity": 2.4e6, "floor_capacity": 1.7e7, "loss": 250.0,
+        "air_capacity": 1.5e5, "mass_capacity": 1.4e6, "surface_capacity": 2.4e6, "floor_capacity": 1.7e7,
+        "loss": 250.0,
         "mass_exchange": 80.0, "surface_exchange": 160.0, "floor_exchange": 230.0, "cover_over_store": 80.0,
         "sun_on_solids": 0.6, "sun_on_mass": 0.3, "air_stream": 170.0, "effectiveness": 0.75, "charge_ratio": 1.1,
         "flow_exponent": 0.8, "soil_capacity": 1.8e7, "soil_conductance": 400.0, "below_capacity": 3e7,
@@ -81,7 +82,10 @@ def test_a_day_of_switching_equals_solve_ivp():
         power, integral = stepped(p, level, 60.0)
         for _ in range(60):
             x = power @ x + integral @ forcing
-        y = solve_ivp(lambda t, s, r=rate: r @ s + forcing, (0, 3600), y, method="LSODA", rtol=1e-10, atol=1e-12).y[:, -1]
+        solved = solve_ivp(
+            lambda t, s, r=rate: r @ s + forcing, (0, 3600), y, method="LSODA", rtol=1e-10, atol=1e-12
+        )
+        y = solved.y[:, -1]
     assert np.abs(x[:-1] - y[:-1]).max() < 1e-6
 
 

@@ -64,7 +64,8 @@ def statsmodels_of(model, stretch, state, spread):
         pushes[:, t] = model.integral[stretch.level[t]] @ f
         noise[:, :, t] = q
     for name, value in (
-        ("design", design), ("transition", moves), ("state_intercept", pushes), ("state_cov", noise), ("obs_cov", probes),
+        ("design", design), ("transition", moves), ("state_intercept", pushes), ("state_cov", noise),
+        ("obs_cov", probes),
     ):  # fmt: skip
         other[name] = value
     other["selection"] = np.eye(n)
@@ -103,7 +104,8 @@ def test_score_equals_finite_differences():
     fixed = house.fitted_scale(parameters(vent_start=90.0))
     active = np.array([house.INDEX[name] for name in ("loss", "air_capacity", "air_stream", "effectiveness", "sky")])
     precision = np.eye(5)
-    problem = estimate.Problem([stretch], [state], [spread], SHARES, LINKS, active, fixed[active] - 0.1, precision, fixed)
+    centre = fixed[active] - 0.1
+    problem = estimate.Problem([stretch], [state], [spread], SHARES, LINKS, active, centre, precision, fixed)
     here = estimate.point(problem, fixed, cut=np.inf)
     want = []
     for i in active:

@@ -16,6 +16,7 @@ TWO_NIGHTS_S = 40 * 3600
 LEARN_SHARE = 2.0 / 3.0  # of the log; the rest is held out
 DRAWS = 16
 QUICK_S = 2 * 86400.0  # of log used to learn how fast the air answers
+NO_STORE_SKY = 12.0  # prior width of the steady gain or loss [K of loss] where the ground is not seen at all
 # walk_soil is held: left free it grows until the soil may wander as it likes, and its slow answer is not learned.
 ALWAYS_HELD = ("flow_exponent", "walk_soil")
 
@@ -55,8 +56,7 @@ class Fit:
     @property
     def said_sizes(self):
         """Does site.toml give a size that sets the scale: the airflow, the floor or the pipes?"""
-        size = prior.sizes(self.grid.site)
-        return bool(self.grid.site.fan.airflow_m3_h or "floor_m2" in size["said"] or "pipes" in size["said"])
+        return prior.said(self.grid.site)
 
     def courses(self, draw=0):
         """Return the track.Track of every stretch under plausible house `draw` (0: the best), made once."""
@@ -187,7 +187,7 @@ def claims(grid):
 
 def searched(grid):
     """Return (coarser stretches that are long enough for the search, notes on what was left out)."""
-    times = max(1, round(COARSE_S / grid.dt))
+    times = max(grid.parts, round(COARSE_S / grid.dt))
     kept, short, rows_short = [], 0, 0
     for stretch in grid.stretches:
         if len(stretch.level) * stretch.dt < rows.SHORTEST_S:
@@ -228,11 +228,17 @@ def problem_of(grid, stretches, timed, fan_known, store_known):
         held |= {"effectiveness", "charge_ratio", "condensing", "evaporating", "air_stream"}
     if not store_known:
         held |= {"soil_capacity", "soil_conductance", "probe_place", "walk_wall", "walk_soil", "noise_soil"}
+        # Without a reading below it the floor is taken as closed at its bottom: one slow heat more is not to be seen.
+        held |= {"cover_over_store", "ground_exchange", "below_capacity", "ground"}
+        values[house.INDEX["cover_over_store"]] *= 1e-6
     if "humidity" not in grid.has:
         held |= {"condensing", "evaporating"}
     fixed = house.fitted_scale(values)
     active = np.array([i for i, name in enumerate(house.NAMES) if name not in held])
-    precision = np.linalg.inv(prior.covariance()[np.ix_(active, active)])
+    wide = prior.covariance(prior.said(grid.site))
+    if not store_known:
+        wide[house.INDEX["sky"], house.INDEX["sky"]] = NO_STORE_SKY**2
+    precision = np.linalg.inv(wide[np.ix_(active, active)])
     shares, links = house.shell_shape(prior.shell_ratio(size))
     begun = [_start(s, fixed) for s in stretches]
     return estimate.Problem(

@@ -5,6 +5,8 @@ import numpy as np
 from tuner import house, kalman
 
 KWH = 3.6e6
+PASSES = 3  # a time constant must pass this often within the log to count as learned, our choice
+DOUBTFUL = 3.0  # a 90 % range wider than this factor is not learned, our choice
 
 
 def facts(fit):
@@ -123,10 +125,11 @@ def lines(fit):
             "of its size. Give airflow_m3_h, floor_m2 and pipes in site.toml to make them firm. What is predicted in "
             "degrees does not depend on it."
         )
-    slow = told["slow_h"][0]
-    if slow > fit.log_hours:
+    slow, low, high = told["slow_h"]
+    if slow > fit.log_hours / PASSES or high > DOUBTFUL * low:
         out.append(
-            f"The slow time constant ({slow:.0f} h) is longer than the log ({fit.log_hours:.0f} h): it was not learned."
+            f"The slow time constant ({slow:.0f} h, {low:.0f} to {high:.0f}) was not learned: a log of "
+            f"{fit.log_hours:.0f} h shows it too seldom, or nothing moved it."
         )
     return out
 

@@ -95,10 +95,23 @@ SHARED = (
 )
 
 
-def covariance():
-    """Return the joint prior covariance of all parameters on the fitted scale, shape (P, P)."""
+# A house whose size site.toml does not tell may be larger or smaller in all that grows with size.
+EXTENSIVE = tuple(
+    row.name for row in house.PARAMETERS if row.kind == "log" and row.unit in ("J/K", "W/K", "m2", "W/s^0.5", "kg")
+)
+UNSAID = 1.5  # width of that, as a factor of e
+
+
+def said(site):
+    """Does site.toml give a size that sets the scale: the airflow, the floor or the pipes?"""
+    known = sizes(site)["said"]
+    return bool(site.fan.airflow_m3_h or "floor_m2" in known or "pipes" in known)
+
+
+def covariance(scale_said):
+    """Return the joint prior covariance of all parameters on the fitted scale, shape (P, P); scale_said: see said."""
     wide = np.diag(np.array([row.spread for row in house.PARAMETERS]) ** 2)
-    for width, names in SHARED:
+    for width, names in SHARED if scale_said else (*SHARED, (UNSAID, EXTENSIVE)):
         moves = np.zeros(len(house.PARAMETERS))
         moves[[house.INDEX[name] for name in names]] = width
         wide += np.outer(moves, moves)
