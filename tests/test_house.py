@@ -20,7 +20,7 @@ def parameters(**changes):
     """A middling house in natural units."""
     values = {
         "air_capacity": 1.5e5, "mass_capacity": 1.4e6, "surface_capacity": 2.4e6, "floor_capacity": 1.7e7,
-        "loss": 250.0,
+        "loss": 250.0, "damp_share": 1e-30, "damp_level": 0.0,
         "mass_exchange": 80.0, "surface_exchange": 160.0, "floor_exchange": 230.0, "cover_over_store": 80.0,
         "sun_on_solids": 0.6, "sun_on_mass": 0.3, "air_stream": 170.0, "effectiveness": 0.75, "charge_ratio": 1.1,
         "flow_exponent": 0.8, "soil_capacity": 1.8e7, "soil_conductance": 400.0, "below_capacity": 3e7,

@@ -15,10 +15,11 @@ COARSE_S = 1200.0  # row distance of the search [s]; see tuner/README-model.md f
 TWO_NIGHTS_S = 40 * 3600
 LEARN_SHARE = 2.0 / 3.0  # of the log; the rest is held out
 DRAWS = 16
-QUICK_S = 2 * 86400.0  # of log used to learn how fast the air answers
+QUICK_S = 12 * 3600.0  # of log used to learn how fast the air answers
+DARK = 0.02  # `shine` below this is night
 NO_STORE_SKY = 12.0  # prior width of the steady gain or loss [K of loss] where the ground is not seen at all
 # walk_soil is held: left free it grows until the soil may wander as it likes, and its slow answer is not learned.
-ALWAYS_HELD = ("flow_exponent", "walk_soil")
+ALWAYS_HELD = ("flow_exponent", "walk_soil", "damp_level")
 
 
 @dataclass(frozen=True)
@@ -54,9 +55,10 @@ class Fit:
         return float(sum(len(stretch.level) for stretch in self.grid.stretches) * self.grid.dt / 3600.0)
 
     @property
-    def said_sizes(self):
-        """Does site.toml give a size that sets the scale: the airflow, the floor or the pipes?"""
-        return prior.said(self.grid.site)
+    def scale_known(self):
+        """Do sizes in site.toml, or a heater logged in watts, set the scale of all figures in W and kWh?"""
+        power = max(float(stretch.heater.max()) for stretch in self.grid.stretches)
+        return prior.said(self.grid.site) or power > 1.0
 
     def courses(self, draw=0):
         """Return the track.Track of every stretch under plausible house `draw` (0: the best), made once."""
@@ -214,7 +216,7 @@ def problem_of(grid, stretches, timed, fan_known, store_known):
     size = prior.sizes(grid.site)
     seen = np.concatenate([s.seen for s in stretches])
     soil = float(np.nanmean(seen[:, 1])) if store_known else float(np.nanmean(seen[:, 0]))
-    values = prior.centre(grid.site, size, soil, timed)
+    values = prior.centre(grid.site, size, soil, float(np.nanmean(seen[:, 0])), timed)
     heater = np.concatenate([s.heater for s in stretches])
     held = set(ALWAYS_HELD)
     if heater.max() > 1.0 or heater.max() == 0.0:
@@ -331,7 +333,7 @@ def free_run(problem, free, rest):
     )
     off = after.seen[:, 0] - states[:, house.AIR]
     soil = after.seen[:, 1] - states @ model.probe
-    dark = after.shine < 0.02
+    dark = after.shine < DARK
     rms = lambda x: None if np.isnan(x).all() else float(np.sqrt(np.nanmean(x**2)))  # noqa: E731
     return {
         "hours": count * after.dt / 3600.0,
@@ -348,13 +350,14 @@ def free_run(problem, free, rest):
 def quick(grid, problem, free, covariance):
     """Learn, in place, the air's heat capacity and the house probe's noise from the log's own rows.
 
-    Rows of COARSE_S cannot show how fast the air answers; the log's own rows can, with all else held. At most two
-    days with the most starts of the fan are used. The new variance replaces the old; what it shared is dropped.
+    Rows of COARSE_S cannot show how fast the air answers; the log's own rows can, with all else held. The night with
+    the most starts of the fan is used: by day clouds and slow vents hide the answer. A log without starts at night
+    leaves both as they are. The new variance replaces the old; what it shared is dropped.
     """
     names = [house.INDEX[name] for name in ("air_capacity", "noise_house")]
     length = round(QUICK_S / grid.dt)
     most = max(grid.stretches, key=lambda stretch: len(stretch.level))
-    starts_at = np.flatnonzero(np.diff((most.level != kalman.OFF).astype(int)) > 0)
+    starts_at = np.flatnonzero((np.diff((most.level != kalman.OFF).astype(int)) > 0) & (most.shine[:-1] < DARK))
     if len(starts_at) == 0 or len(most.level) < 60:
         return
     begins = np.arange(0, max(1, len(most.level) - length), max(1, length // 4))

@@ -5,7 +5,8 @@ of measurements sees of the state. Never here: logs, fitting, decisions.
 
 Heat balances, one per node [W]; every temperature in degC:
 
-    Ca dTa/dt = UA (To - sky - Ta) + Hm (Tm - Ta) + Ht (F0 - Ta) + H (S1 - Ta) + (1 - s)(sun + q) + heater - vent
+    Ca dTa/dt = UA (To - sky - Ta) + d UA (Tn - Ta) + Hm (Tm - Ta) + Ht (F0 - Ta) + H (S1 - Ta)
+                + (1 - s)(sun + q) + heater - vent
     Cm dTm/dt = Hm (Ta - Tm) + s b (sun + q)
     C0 dF0/dt = Ht (Ta - F0) + Kf (F1 - F0) + s (1 - b)(sun + q)
     C1 dF1/dt = Kf (F0 - F1) + Kf/2 (F2 - F1)
@@ -16,6 +17,8 @@ Heat balances, one per node [W]; every temperature in degC:
     Cb dB/dt  = Kd (S3 - B) + Kd/2 (Td - B)
     dq/dt     = -q / memory + noise (what nothing else explains)
 
+d UA: a warmer house dries its leaves and soil and wets its cover more, a loss that follows the house and not the
+outside; between 5 and 15 degC saturated air holds about as much again in its vapour, per kelvin, as in its heat.
 Ta house air, Tm inner mass (benches, pots, water), F0 floor surface, F1 and F2 the floor below it down to the pipes,
 S1, S2, S3 soil shells from the pipe wall to midway between two pipes, B soil below them, q unexplained heat gain.
 Source: lumped heat balances, any building-physics text; soil by the radial conduction resistance
@@ -49,6 +52,8 @@ PARAMETERS = (
     Row("surface_capacity", "J/K", "log", None, 0.5, "heat held by the floor's surface"),
     Row("floor_capacity", "J/K", "log", None, 0.3, "heat held by the floor below it"),
     Row("loss", "W/K", "log", None, 0.4, "loss to the outside air per degree"),
+    Row("damp_share", "1", "log", 0.5, 0.5, "loss that follows the house alone (drying and dew), over `loss`"),
+    Row("damp_level", "degC", "plain", None, 3.0, "house temperature at which that is counted as nil"),
     Row("mass_exchange", "W/K", "log", None, 0.9, "exchange of air and inner mass"),
     Row("surface_exchange", "W/K", "log", None, 0.5, "exchange of air and floor surface"),
     Row("floor_exchange", "W/K", "log", None, 0.3, "conduction from floor surface to floor"),
@@ -87,7 +92,8 @@ PARAMETERS = (
 )
 NAMES = tuple(row.name for row in PARAMETERS)
 INDEX = {name: i for i, name in enumerate(NAMES)}
-(_CA, _CM, _C0, _CF, _UA, _HM, _HT, _KF, _KG, _SHARE, _ON_MASS, _FLOW, _EFF, _CHARGE, _POWER, _CS, _KS, _CB, _KD, _TD,
+(_CA, _CM, _C0, _CF, _UA, _DAMP, _DAMP_T, _HM, _HT, _KF, _KG, _SHARE, _ON_MASS, _FLOW, _EFF, _CHARGE, _POWER, _CS, _KS,
+ _CB, _KD, _TD,
  _PLACE, _SUN, _SKY, _VENT, _VENT_T, _VENT_W, _LATENT, _EVAPORATING, _HELD, _HEATER, _OFFSET, _MEMORY, _Q_NIGHT, _Q_DAY,
  _W_MASS, _W_WALL, _W_SOIL, _R_HOUSE, _R_SOIL, _R_OUT) = range(len(PARAMETERS))  # fmt: skip
 KINDS = np.array([{"log": 0, "share": 1, "plain": 2}[row.kind] for row in PARAMETERS])
@@ -159,7 +165,7 @@ def balance(p, shares, links, level, out):
     """Fill `out`, shape (10, 10), with the heat balances divided by capacity [1/s]; see the module's head."""
     out[:] = 0.0
     h = exchange(p, level)
-    out[AIR, AIR] = -(p[_UA] + p[_HM] + p[_HT] + h) / p[_CA]
+    out[AIR, AIR] = -(p[_UA] * (1.0 + p[_DAMP]) + p[_HM] + p[_HT] + h) / p[_CA]
     out[AIR, MASS] = p[_HM] / p[_CA]
     out[AIR, SURFACE] = p[_HT] / p[_CA]
     out[AIR, SHELL_1] = h / p[_CA]
@@ -237,7 +243,7 @@ def forcing(p, shares, outside, sun, heater, out):
     """
     out[:] = 0.0
     gain = p[_SUN] * sun
-    out[AIR] = (p[_UA] * (outside - p[_SKY]) + (1.0 - p[_SHARE]) * gain + heater) / p[_CA]
+    out[AIR] = (p[_UA] * (outside - p[_SKY] + p[_DAMP] * p[_DAMP_T]) + (1.0 - p[_SHARE]) * gain + heater) / p[_CA]
     out[MASS] = p[_SHARE] * p[_ON_MASS] * gain / p[_CM]
     out[SURFACE] = p[_SHARE] * (1.0 - p[_ON_MASS]) * gain / p[_C0]
     out[BELOW] = FURTHER * p[_KD] * p[_TD] / p[_CB]

@@ -5,7 +5,7 @@ import numpy as np
 from tuner import house, kalman
 
 KWH = 3.6e6
-PASSES = 3  # a time constant must pass this often within the log to count as learned, our choice
+PASSES = 5  # a time constant must pass this often within the log to count as learned, our choice
 DOUBTFUL = 3.0  # a 90 % range wider than this factor is not learned, our choice
 
 
@@ -119,7 +119,7 @@ def lines(fit):
         )
     if "store_kwh_per_k" in told:
         out.append(f"  the soil between the pipes holds {span('store_kwh_per_k', 1)} kWh per degree")
-    if not fit.said_sizes:
+    if not fit.scale_known:
         out.append(
             "Temperatures alone cannot tell a large house from a small one: the figures in W and kWh rest on a guess "
             "of its size. Give airflow_m3_h, floor_m2 and pipes in site.toml to make them firm. What is predicted in "

@@ -47,10 +47,11 @@ def shell_ratio(size):
     return size["spacing"] / 2.0 / size["radius"]
 
 
-def centre(site, size, soil, timed):
-    """Return the centres of all priors in natural units, shape (29+,).
+def centre(site, size, soil, mean_house, timed):
+    """Return the centres of all priors in natural units, shape (P,).
 
-    soil: mean soil (or house) temperature of the log [degC]; timed: fan levels are shares of time, not speeds.
+    soil, mean_house: mean soil (or house) and house temperature of the log [degC]; timed: fan levels are shares of
+    time, not speeds.
     """
     floor, length = size["floor"], size["length"]
     ratio = shell_ratio(size)
@@ -76,6 +77,7 @@ def centre(site, size, soil, timed):
         below_capacity=length * size["spacing"] * 0.8 * SOIL,
         ground_exchange=length * size["spacing"] * CONDUCTIVITY / 0.5,
         ground=soil,
+        damp_level=mean_house,
         sun_area=floor * 0.7,
         vent_loss=floor * 25.0,
         water_held=0.1 * 2.0 * np.pi * size["radius"] * length,  # 0.05 to 0.3 kg per m2 of wall, assumption
