@@ -3,9 +3,13 @@
 import os
 
 import pytest
-from hypothesis import settings
+from hypothesis import Phase, settings
 
 settings.register_profile("plain", derandomize=True, database=None, deadline=None)
+# For mutation testing: only whether a test fails matters, not the smallest example.
+settings.register_profile(
+    "mutation", derandomize=True, database=None, deadline=None, max_examples=25, phases=[Phase.explicit, Phase.generate]
+)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "plain"))
 
 

@@ -130,7 +130,7 @@ def outlet_refuses(s, b, a, r):
         return 0
     if b.phase == CHARGE:
         return 1 if r.house_centi_c - r.outlet_centi_c < OUTLET_GAIN else 0
-    if b.phase == DISCHARGE and not a.guard:
+    if not a.guard:
         return 1 if r.outlet_centi_c - r.house_centi_c < OUTLET_GAIN else 0
     return 0
 
@@ -145,7 +145,8 @@ def i4(s, before, r, after):
     if not outlet_refuses(s, b, a, r):
         return 1 if a.retry_s <= b.retry_s + length(r) else 0
     over = b.run_s + length(r) >= s.min_run_s
-    return 1 if a.retry_s == 0 and not (over and own(a)) else 0
+    kept = a.phase == b.phase and not over
+    return 1 if a.retry_s == 0 and (kept or not own(a)) else 0
 
 
 def on_account(d):

@@ -97,7 +97,7 @@ def humidity_step(probe, value, elapsed_s):
 
 def trusted_now(probe):
     """Return the value trusted at this very reading, or LOST."""
-    return probe.value if probe.age_s == 0 and probe.value != LOST else LOST
+    return probe.value if probe.age_s == 0 else LOST
 
 
 def stuck_step(stuck, changed, elapsed_s, outside, humid_air, outlet):

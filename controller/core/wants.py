@@ -47,7 +47,7 @@ def outlet_refuses(t, r):
     warmer = r.outlet_centi_c - r.house_centi_c
     if t.phase == CHARGE:
         return 1 if -warmer < OUTLET_GAIN else 0
-    return 1 if t.phase == DISCHARGE and not t.guard and warmer < OUTLET_GAIN else 0
+    return 1 if not t.guard and warmer < OUTLET_GAIN else 0  # also at the end of a blind run
 
 
 def worth(s, t, r, warmer, kept):
