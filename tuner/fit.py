@@ -218,7 +218,7 @@ def problem_of(grid, stretches, timed, fan_known, store_known):
     soil = float(np.nanmean(seen[:, 1])) if store_known else float(np.nanmean(seen[:, 0]))
     values = prior.centre(grid.site, size, soil, float(np.nanmean(seen[:, 0])), timed)
     heater = np.concatenate([s.heater for s in stretches])
-    held = set(ALWAYS_HELD)
+    held: set[str] = set(ALWAYS_HELD)
     if heater.max() > 1.0 or heater.max() == 0.0:
         held.add("heater_power")
         values[house.INDEX["heater_power"]] = max(heater.max(), 1.0)
