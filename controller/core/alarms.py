@@ -37,14 +37,14 @@ def hold(raised, held_s, elapsed_s):
 def frost(s, r, held):
     """Return 1 at or below the frost alarm, until 1 K above it. An unknown house leaves it as it was."""
     if not r.house_ok:
-        return held
+        return 1 if held else 0
     return 1 if r.house_centi_c < s.frost_alarm_centi_c + (CLEAR_BACK if held else 1) else 0
 
 
 def hot(s, r, held):
     """Return 1 at or above the heat alarm, until 1 K below it. An unknown house leaves it as it was."""
     if not r.house_ok:
-        return held
+        return 1 if held else 0
     return 1 if r.house_centi_c > s.hot_alarm_centi_c - (CLEAR_BACK if held else 1) else 0
 
 
