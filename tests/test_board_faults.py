@@ -4,6 +4,8 @@ Rests on: the whole firmware on real MicroPython in the simulated world. What mu
 the safe states), no source. `python -m tests.rig.faults` prints the table.
 """
 
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 
 from tests.rig import faults
@@ -13,8 +15,12 @@ pytestmark = pytest.mark.skipif(micropython() is None, reason="no MicroPython on
 
 
 @pytest.fixture(scope="module")
-def image(tmp_path_factory):
-    return faults.prepare(tmp_path_factory.mktemp("flash"))
+def played(request, tmp_path_factory):
+    """Every chosen fault's result to come, two played at a time."""
+    chosen = [item.callspec.params["name"] for item in request.session.items if item.path == request.path]
+    image = faults.prepare(tmp_path_factory.mktemp("flash"))
+    with ThreadPoolExecutor(faults.WORKERS) as pool:
+        yield {name: pool.submit(faults.play, image, name) for name in chosen}
 
 
 @pytest.mark.parametrize(
@@ -24,6 +30,6 @@ def image(tmp_path_factory):
         for _, name, must in faults.table()
     ],
 )
-def test_fault(image, name, must):
-    found = faults.play(image, name)
+def test_fault(played, name, must):
+    found = played[name].result()
     assert found["ok"], f"{name}: {must}. Seen: {found['seen']}"

@@ -143,30 +143,36 @@ class Rig:
         self.world.port.send(line.encode() + b"\n")
 
     def run(self, until_s, most_resets=1000):
-        """Boot, and again after each reset, until the world's time is until_s. Return the list of why each ended."""
-        world = self.world
-        world.until_ms = int(until_s * 1000)
+        """Boot, and again after each reset, until the world's time is until_s. Return the list of why each ended.
+
+        Afterwards the flash is mounted, as the last moment left it, for the scene to look at.
+        """
+        self.world.until_ms = int(until_s * 1000)
         ends = []
         while len(ends) <= most_resets:
             why = self.boot()
             ends.append(why)
-            if why == "end":
-                return ends
-            if why not in ("watchdog", "reset", "power"):  # the program ended: nobody feeds the watchdog
-                try:
-                    world.advance(max(world.deadline_ms + 1 - world.ms, 0))
-                except BaseException:  # Gone
-                    pass
-                if world.why == "end" and world.ms >= world.until_ms:
-                    return ends
+            if why == "end" or self._wait_for_watchdog(why):
+                break
             self.reset(power=why == "power")
+        self.mount_again()
         return ends
+
+    def _wait_for_watchdog(self, why):
+        """Let time pass after a program that ended: nobody feeds the watchdog. Return True when the time is up."""
+        world = self.world
+        if why in ("watchdog", "reset", "power"):
+            return False
+        try:
+            world.advance(max(world.deadline_ms + 1 - world.ms, 0))
+        except BaseException:  # Gone
+            pass
+        return world.why == "end" and world.ms >= world.until_ms
 
     def reset(self, power=False):
         """A reset of the chip: what was not on flash is gone."""
+        self.mount_again()
         self.world.reset(power)
-        self.nor.power()
-        self.mount()
 
 
 class Space:

@@ -1,7 +1,8 @@
 """The whole firmware for days of simulated time. Arguments: repository, work folder, days, calm, busy or fed.
 
 Writes seconds.bin (stage.Record), console.txt (what the console said) and flash.img to the work folder, and prints one
-line of JSON. "busy": probes come and go, the switch is moved, hosts talk. "fed": the readings come from feed.bin (weather.Fed).
+line of JSON.
+"busy": probes come and go, the switch is moved, hosts talk. "fed": the readings come from feed.bin (weather.Fed).
 """
 
 import gc

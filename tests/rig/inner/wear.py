@@ -54,7 +54,8 @@ for number in journal.numbers():
         kept += block[2] if block else 0
 worst = max(rig.nor.erased)
 report = {
-    "days": DAYS, "erases": sum(rig.nor.erased), "worst_block": worst, "blocks_used": sum(1 for e in rig.nor.erased if e),
+    "days": DAYS, "erases": sum(rig.nor.erased), "worst_block": worst,
+    "blocks_used": sum(1 for e in rig.nor.erased if e),
     "years_to_10000": round(10000 / worst * DAYS / 365, 1), "days_kept": round(kept / 1440, 1),
     "bytes_per_row": round(sum(sizes) / kept, 2), "free_blocks": journals.free_blocks("/"),
 }  # fmt: skip
