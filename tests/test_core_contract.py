@@ -9,7 +9,7 @@ import inspect
 
 import pytest
 
-from controller.core import decide
+from controller.core import decide, screen
 from tests.steps import portable
 
 MODULES = ("alarms", "allowance", "counters", "decide", "limits", "phases", "reasons", "screen", "stages", "timers",
@@ -72,3 +72,15 @@ def test_every_field_is_a_plain_int_from_power_up_on():
         assert plain(tuple(state))
         assert state.deciding == (0, 0, 0, 0, 0, 0, 0, 0, 3600, 0, (s.max_run_s, 0, 0), 0, 0, 0, 0, 0)
         assert state.counters == (23, 0, (0,) * 14, 0, 0, 0, 0, 0, 0, 0, 0)
+
+
+def test_deciding_without_telling_is_the_same_decision():
+    for number in range(len(portable.CHANGES)):
+        s, g, w = portable.settings_of(number), portable.seeded(3), portable.first_weather()
+        state, sensed = decide.start(s), screen.start()
+        for _ in range(1000):
+            raw = portable.next_raw(g, w)
+            sensed = screen.step(sensed, raw)
+            r = screen.reading(s, sensed, raw)
+            alone, state = decide.next_deciding(s, state.deciding, r), decide.step(s, state, r)
+            assert alone == state.deciding
