@@ -17,7 +17,8 @@ MODULES = ("alarms", "allowance", "counters", "decide", "limits", "phases", "rea
 ANSWERS = {
     "bitter", "bound", "cold", "damp_holds", "differs", "disproved", "enough", "flush_holds", "follows", "free",
     "frost", "guard_holds", "heat_wanted", "heater_step", "hot", "known", "mild", "no_flow", "outlet_refuses",
-    "outlet_stands", "should_run", "store_spent", "timed_run_due", "trial_owns", "trial_runs", "vent_step", "worth", "fan_of",
+    "outlet_stands", "should_run", "store_spent", "timed_run_due", "trial_owns", "trial_runs", "vent_step", "worth",
+    "fan_of",
 }  # fmt: skip
 YES_NO = {"kept", "held", "running", "fan", "vent", "true", "raised"}  # names of parameters
 
