@@ -13,7 +13,7 @@ pytestmark = pytest.mark.skipif(micropython() is None, reason="no MicroPython on
 
 @pytest.fixture(scope="module")
 def report():
-    return inner_json("cuts.py", heap="6M")
+    return inner_json("cuts.py", heap="9M")
 
 
 def test_nothing_older_than_the_batch_is_lost_and_a_whole_slot_is_live(report):

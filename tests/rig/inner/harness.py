@@ -14,6 +14,31 @@ MAIN = "/main.py"
 FIRMWARE = ("controller",)
 
 
+class Life:
+    """The flash as one mount sees it. Once over, nothing that was left open can reach the flash any more.
+
+    The collector closes forgotten files with its heap locked: once over, these methods must not allocate.
+    """
+
+    def __init__(self, nor):
+        self.nor = nor
+        self.over = False
+
+    def readblocks(self, number, buffer, offset=0):
+        """Read, while it lasts."""
+        if not self.over:
+            self.nor.readblocks(number, buffer, offset)
+
+    def writeblocks(self, number, buffer, offset=None):
+        """Write, while it lasts."""
+        if not self.over:
+            self.nor.writeblocks(number, buffer, offset)
+
+    def ioctl(self, operation, argument):
+        """Answer as the flash does; erase nothing once over."""
+        return 0 if self.over and operation == 6 else self.nor.ioctl(operation, argument)
+
+
 class Rig:
     """world: the World. nor: the flash. here: the repository on the host."""
 
@@ -35,6 +60,7 @@ class Rig:
         if fresh:
             vfs.VfsLfs2.mkfs(self.nor, progsize=256)
         self.mounted = False
+        self.past = []
         self.mount()
         for name in ("time", "machine", "onewire"):  # before the built-in ones
             sys.modules.pop(name, None)
@@ -50,7 +76,12 @@ class Rig:
         """The board's flash is the root."""
         if self.mounted:
             self.unmount()
-        vfs.mount(vfs.VfsLfs2(self.nor, progsize=256), "/")
+        self.life = Life(self.nor)
+        system = vfs.VfsLfs2(self.life, progsize=256)
+        # A file that a cut left open is closed whenever the collector finds it: the file system it belongs to must
+        # still be there then, or the interpreter writes into freed memory.
+        self.past.append(system)
+        vfs.mount(system, "/")
         self.mounted = True
 
     def unmount(self):
@@ -59,11 +90,13 @@ class Rig:
             vfs.umount("/")
         except OSError:
             pass  # it is gone all the same
+        self.life.over = True
         self.mounted = False
 
     def mount_again(self):
         """Power is back: mount what the flash holds. Files left open by the cut are forgotten before that."""
         self.nor.dead = True
+        self.life.over = True
         self.unmount()
         gc.collect()
         self.nor.power()
