@@ -8,6 +8,7 @@ in mutants_argued.py by its function and the changed line; anything else that su
 """
 
 import ast
+import importlib
 import importlib.abc
 import importlib.util
 import os
@@ -106,7 +107,10 @@ def change(file, number):
         text = f"{node.value} -> {node.value + 1}"
         node.value += 1
     else:
-        others = sorted({part.id for part in places(tree) if isinstance(part, ast.Name) and part.id != node.id})
+        # A neighbour of another value: a name of the same value would change nothing.
+        values = vars(importlib.import_module(f"controller.core.{file.stem}"))
+        names = sorted({part.id for part in places(tree) if isinstance(part, ast.Name)})
+        others = [name for name in names if values[name] != values[node.id]]
         new = others[number % len(others)] if others else "None"
         text, node.id = f"{node.id} -> {new}", new
     return ast.unparse(tree), f"{file.name}, line {node.lineno}: {text}"
@@ -139,6 +143,8 @@ def in_child(file, source):
     os.dup2(null, 1)
     os.dup2(null, 2)
     signal.alarm(LONGEST_S)
+    for name in [name for name in sys.modules if name.startswith(("controller", "tests."))]:
+        del sys.modules[name]  # the parent looked at values
     sys.meta_path.insert(0, OneChanged(file, source))
     try:
         status = pytest.main(["-x", "-q", "-p", "no:cacheprovider", *(str(ROOT / test) for test in TESTS)])

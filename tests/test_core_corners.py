@@ -3,12 +3,14 @@
 import datetime
 import functools
 import json
+import math
 from fractions import Fraction
 
 from hypothesis import example, given
 from hypothesis import strategies as st
 
 from controller.core import (
+    alarms,
     allowance,
     decide,
     limits,
@@ -116,6 +118,21 @@ def test_a_doubted_value_that_changes_is_doubted_anew():
     assert screen.probe_step(first, 6000, 1) == screen.Probe(1000, 61, 6000, 0, 1)
 
 
+def test_alarms_and_weather_answer_yes_as_one():
+    lost = reading()
+    assert [alarms.hot(DEFAULTS, lost, held) for held in (0, 1)] == [0, 1]
+    assert [alarms.frost(DEFAULTS, lost, held) for held in (0, 1)] == [0, 1]
+    assert [limits.bitter(DEFAULTS, reading(outside=outside)) for outside in (100, 101)] == [1, 0]
+
+
+def test_the_first_blind_run_is_remembered_until_the_house_is_back():
+    first = step(before=state(), outside=500)
+    assert (first.deciding.phase, first.deciding.fan, first.deciding.blind_ran) == (BLIND, 1, 1)
+    rest = step(before=blind_run(540), outside=500)
+    assert (rest.deciding.fan, rest.deciding.blind_ran) == (0, 1)
+    assert step(before=rest, house=1500, soil=1200).deciding.blind_ran == 0
+
+
 def test_belief_clears_all_doubt():
     assert screen.probe_step(screen.Probe(1000, 60, 4000, 29, 2), 4001, 1) == screen.Probe(4001, 0, LOST, 0, 0)
     assert screen.probe_step(screen.Probe(1000, 60, 4000, 28, 2), 4001, 1) == screen.Probe(1000, 61, 4001, 29, 3)
@@ -149,6 +166,13 @@ def test_vapour_pressure_between_and_beyond_the_tables_entries():
     assert units.vapour_deci_pa(6050) == (table[-2] + table[-1]) // 2
     assert units.vapour_deci_pa(6200) == units.vapour_deci_pa(6100) == table[-1]
     assert units.vapour_deci_pa(-9000) == table[0]
+
+
+# Magnus form with the coefficients that units.py states; every entry to its last digit.
+def test_every_entry_of_the_vapour_table():
+    for place, entry in enumerate(units.VAPOUR_DECI_PA):
+        degree = units.TABLE_FROM_C + place
+        assert entry == round(6112 * math.exp(17.62 * degree / (243.12 + degree)))
 
 
 def test_dew_point_at_its_edges():

@@ -48,6 +48,7 @@ def test_what_thin_never_returns_gives_nothing():
     block = block_of([bytes(16)] * 3)
     thinner = thin.thin(block)
     assert thin.thick(block) == block
+    assert thin.thick(bytes([thin.THIN, 1])) == b""
     assert thin.thick(b"") == thin.thick(thinner[:33]) == thin.thick(thinner[:34]) == b""
     assert thin.thick(thinner + b"\0") == thin.thick(thinner[:-1]) == thin.thick(block + b"\0") == b""
     assert thin.thick(b"\x4b" + thinner[1:]) == b""
