@@ -46,7 +46,8 @@ NUMBERS = {
     units: {"LOST": -32768, "POWER_ON_COUNTS": 0x0550, "TABLE_FROM_C": -45},
     wants: {
         "OUTLET_AFTER_S": 600, "OUTLET_GAIN": 100, "GUARD_START": 100, "GUARD_STOP": 50, "DAMP_START": 100,
-        "DAMP_STOP": 30, "DAMP_GAIN": 100, "FLUSH_HOUSE": 500, "TRIAL_RUN_S": 1800, "TRIAL_REST_S": 1800, "TRIAL_MARGIN": 200,
+        "DAMP_STOP": 30, "DAMP_GAIN": 100, "FLUSH_HOUSE": 500, "TRIAL_RUN_S": 1800,
+        "TRIAL_REST_S": 1800, "TRIAL_MARGIN": 200,
     },
     phases: {
         "PHASES": (0, 1, 2, 3, 4), "CONDITIONS": (0, 1, 2, 3, 4, 5, 6, 7, 8),

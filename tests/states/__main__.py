@@ -4,7 +4,6 @@ import sys
 import time
 
 from controller.core.reasons import REASONS
-from tests import invariants
 from tests.states import grid, story, walk
 from tuner.core_numba import HAVE_NUMBA
 
@@ -29,7 +28,8 @@ def main(words):
         told |= found.reasons
         states, transitions = states + found.states, transitions + found.transitions
     missing = [REASONS[code][0] for code in range(len(REASONS)) if code not in told]
-    print(f"settings files {len(names)}, states {states}, transitions {transitions}, invariants {len(invariants.ALL)}")
+    checked = "I1 to I10" if go is walk.plain else "I1 to I8 and I10 (I9, same on all runtimes: python -m tests.steps)"
+    print(f"settings files {len(names)}, states {states}, transitions {transitions}, on each: {checked}")
     print(f"reasons told {len(told)} of {len(REASONS)}" + (f", not: {', '.join(missing)}" if missing else ""))
     return 0
 
