@@ -14,6 +14,7 @@ from controller.core import (
     allowance,
     decide,
     limits,
+    phases,
     reasons,
     record,
     rows,
@@ -322,3 +323,34 @@ def test_dates_of_five_centuries():
         date = record.date_of(day)
         assert date == (there.year, there.month, there.day)
     assert all(type(part) is int for part in date)
+
+
+def follows_by_the_rules(phase, condition):
+    """Return the next phase, written from the rules instead of the table."""
+    if condition in (phases.SWITCH_OFF, phases.SWITCH_ON):
+        return HAND  # the switch is asked first, everywhere
+    if phase == HAND:
+        return REST  # left through REST
+    if condition in (phases.UNSEEN, phases.TIMED_RUN, phases.TIMED_REST):  # house unknown
+        if phase == CHARGE:
+            return REST  # charging stops at once
+        return REST if phase == REST and condition == phases.UNSEEN else BLIND
+    if condition == phases.MIN_RUN:
+        return phase
+    if condition == phases.NOTHING:
+        return REST
+    wanted = CHARGE if condition == phases.WANT_CHARGE else DISCHARGE
+    if phase in (REST, wanted) or (phase == BLIND and wanted == DISCHARGE):
+        return wanted
+    return REST  # CHARGE and what brings heat back never touch
+
+
+def test_every_cell_of_the_table_follows_from_the_rules():
+    for phase in phases.PHASES:
+        for condition in phases.CONDITIONS:
+            assert phases.next_phase(phase, condition) == follows_by_the_rules(phase, condition), (phase, condition)
+
+
+def test_long_keys_and_values_are_cut_at_forty_letters():
+    _, faults = settings.from_mapping({"k" * 50: 1, "min_run_s": "v" * 50})
+    assert "'" + "v" * 39 + " " in faults[0] and '"' + "k" * 40 + '"' in faults[1]
