@@ -2,7 +2,8 @@
 
 What lives here: what of a minute goes into its row, so that a replay of the rows decides as the board did. In a
 minute with a change (phase, fan, rule, frost guard, heater, vent) the row holds the readings of the change itself, and
-its reason; else those at its end. A reading missing at that second is filled by the minute's latest.
+its reason; else those at its end. A reading missing at that second is filled by the minute's latest. Frost guard is
+begun and ended by one house reading and then holds: that reading is the row's whatever else changed in the minute.
 What never does: a file (journal), a belief (core.screen).
 """
 
@@ -33,6 +34,7 @@ class Minute:
         self.latest = [LOST] * SHOWN
         self.caught = None  # readings at the change
         self.weight = 0  # of that change
+        self.guard_house = LOST  # the house when frost guard began or ended
         self.reason = 0
         self.alarms = 0
         self.fan_s = 0
@@ -50,6 +52,8 @@ class Minute:
         weight = change(before.deciding, now)
         if weight and weight >= self.weight:
             self.weight, self.caught, self.reason = weight, list(self.latest), state.counters.reason
+        if before.deciding.guard != now.guard:
+            self.guard_house = self.latest[0]
         if self.clock.uptime_s < self.due_s:
             return None
         return self.row(state)
@@ -61,6 +65,8 @@ class Minute:
         values, reason = self.latest, state.counters.reason
         if self.caught is not None:
             values, reason = self.caught, self.reason
+        if self.guard_house != LOST:
+            values[0] = self.guard_house
         row = record.row_of(
             day, second, uptime_s, tuple(values), state.deciding, decide.fan_pct(self.settings, state),
             min(self.fan_s, 255), reason, self.alarms,

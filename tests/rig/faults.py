@@ -43,7 +43,7 @@ def play(image, name):
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / "flash.img"
         shutil.copyfile(image, copy)
-        return inner_json("faults.py", copy, name, heap="1M")
+        return inner_json("faults.py", copy, name, heap="4M" if name in LONG else "1M")
 
 
 def main():

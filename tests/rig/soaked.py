@@ -36,7 +36,7 @@ def differing_seconds(folder, core_settings):
 def minute_replay(folder, core_settings):
     """Replay the journal that the board sent. Return a dict of what a reviewer asks for.
 
-    starts, replayed_starts: numbers; worst_s: largest distance of a board's start from its replayed one; fan_h,
+    starts, replayed_starts: numbers; worst_s: largest distance of a start from the nearest of the others; fan_h,
     replayed_fan_h; rows, spoilt: of the journal.
     """
     seconds = replay.seconds(Path(folder) / "seconds.bin")
@@ -55,7 +55,10 @@ def minute_replay(folder, core_settings):
         [row.uptime_s for row in rows], [s.deciding.phase for s, _ in made], [pct > 0 for _, pct in made]
     )
     held_s = np.append(seconds["raw"][1:], 1)
-    worst = max(abs(a - b) for a, b in zip(true, again, strict=False)) if true and again else 0
+    worst = 0
+    if true and again:
+        apart = np.abs(np.subtract.outer(true, again))
+        worst = int(max(apart.min(axis=0).max(), apart.min(axis=1).max()))
     return {
         "starts": len(true), "replayed_starts": len(again), "worst_s": worst, "rows": len(rows), "spoilt": spoilt,
         "fan_h": float((held_s * fan)[until < end].sum()) / 3600,
@@ -78,7 +81,8 @@ def main():
         wrongs = []
         if report["ends"] != ["end", "end"]:
             wrongs.append(f"the board was reset: {report['ends']}")
-        if heap and max(heap) - heap[0] > 4096:
+        third = len(heap) // 3  # it sways with what is in memory; it must not rise
+        if third > 1 and max(heap[-third:]) - max(heap[1 : third + 1]) > 4096:
             wrongs.append(f"the heap grew: {heap}")
         if report["both"]:
             wrongs.append("heater and vent were on together")
