@@ -23,8 +23,9 @@ def seconds(path):
 
 def raws_of(rows):
     """Yield the Raw of each recorded second."""
-    for row in rows.tolist():
-        yield screen.Raw(row[0], *row[1].tolist(), *row[2:5])
+    for row in rows:
+        elapsed, probes, *rest = row.item()[:5]
+        yield screen.Raw(elapsed, *probes.tolist(), *rest)
 
 
 def decisions(settings, raws):

@@ -1,4 +1,5 @@
-"""The whole firmware for days of simulated time. Arguments: repository, work folder, days, calm, busy or fed.
+"""The whole firmware for days of simulated time. Arguments: repository, work folder, days, calm, busy or fed,
+and, if it shall not be a second, how many of them one turn of the firmware's loop takes.
 
 Writes seconds.bin (stage.Record), console.txt (what the console said) and flash.img to the work folder, and prints one
 line of JSON.
@@ -21,6 +22,7 @@ SETTINGS = {
 }  # fmt: skip
 rig = stage.board(HERE, SETTINGS, {"readback_fitted": 1}, path=WORK + "/flash.img")
 world = rig.world
+world.least_sleep_ms = int(sys.argv[5]) * 1000 if len(sys.argv) > 5 else 0
 world.first_ticks = (1 << 30) - 1_800_000  # the counter wraps half an hour after power-up
 
 from weather import Fed, House  # noqa: E402

@@ -126,6 +126,7 @@ class World:
 
     def __init__(self, first_ticks=0):
         self.ms = 0
+        self.least_sleep_ms = 0  # every sleep of the firmware lasts so long: a slow board, and a long time soon over
         self.first_ticks = first_ticks  # of the board's counter, so that its wrap comes early
         self.until_ms = -1
         self.next_second_ms = 1000

@@ -16,7 +16,7 @@ def ticks_add(ticks, ms):
 
 
 def sleep_ms(ms):
-    world.advance(ms)
+    world.advance(max(ms, world.least_sleep_ms))
 
 
 def sleep_us(us):
