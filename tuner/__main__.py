@@ -18,6 +18,7 @@ COMMANDS = [
     ("inspect", "inspect", "What is in a log and what is wrong with it."),
     ("fit", "fit", "Learn the house from its log."),
     ("replay", "replay", "What the fan would have done with other settings."),
+    ("tune", "tune", "Pick the settings to flash: safe in a cold snap, cheap the rest of the week."),
     ("cost", "cost", "What the fan costs, the wear, and whether the heat was worth it."),
 ]
 

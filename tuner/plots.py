@@ -78,12 +78,12 @@ def bars_by_code(codes, times):
     return bars
 
 
-def thinned(times, values):
-    """Return (times, values) with at most about MOST_POINTS points that keep each bucket's lowest and highest."""
+def thinned(times, values, most=MOST_POINTS):
+    """Return (times, values) with at most about `most` points that keep each bucket's lowest and highest."""
     count = len(values)
-    if count <= MOST_POINTS:
+    if count <= most:
         return times, values
-    edges = np.linspace(0, count, MOST_POINTS // 2 + 1).astype(int)[:-1]
+    edges = np.linspace(0, count, most // 2 + 1).astype(int)[:-1]
     filled_low = np.where(np.isnan(values), np.inf, values)
     filled_high = np.where(np.isnan(values), -np.inf, values)
     low, high = np.minimum.reduceat(filled_low, edges), np.maximum.reduceat(filled_high, edges)

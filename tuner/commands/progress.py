@@ -1,4 +1,4 @@
-"""Progress of reading large logs: one line on a terminal, rewritten in place; nothing where stderr is a file."""
+"""Progress of long work: one line on a terminal, rewritten in place; nothing where stderr is a file."""
 
 import sys
 import time
@@ -27,3 +27,29 @@ def reading(stream=None):
         stream.flush()
 
     return show
+
+
+class LongWork:
+    """Context: gives a callable (text, share done or None) that shows one line on a terminal, cleared at the end."""
+
+    def __init__(self, stream=None):
+        self.stream = stream or sys.stderr
+        self.shown = 0.0
+
+    def __enter__(self):
+        return self.tell if self.stream.isatty() else lambda text, share: None
+
+    def tell(self, text, share):
+        """Show one line, at most every PAUSE_S seconds unless share is None."""
+        now = time.monotonic()
+        if share is not None and now - self.shown < PAUSE_S:
+            return
+        self.shown = now
+        bar = "" if share is None else f"[{'#' * round(20 * share):20}] "
+        self.stream.write(f"\r\x1b[K{bar}{text}")
+        self.stream.flush()
+
+    def __exit__(self, *_):
+        if self.stream.isatty():
+            self.stream.write("\r\x1b[K")
+            self.stream.flush()

@@ -1,0 +1,75 @@
+"""loamstat tune: pick the settings to flash."""
+
+import click
+
+from tuner.commands import options
+
+
+def limits_of(texts):
+    """Return [(key, low, high)] of --limit texts such as "discharge_below_c=3:8". Raises SettingsError."""
+    from tuner.errors import SettingsError
+
+    found = []
+    for one in texts:
+        key, _, span = one.partition("=")
+        low, _, high = span.partition(":")
+        try:
+            found.append((key.strip(), float(low), float(high)))
+        except ValueError:
+            raise SettingsError(
+                f"--limit {one}: not understood.\nWrite KEY=LOWEST:HIGHEST, for example discharge_below_c=3:8."
+            ) from None
+    return found
+
+
+@click.command(short_help="Pick the settings to flash: safe in a cold snap, cheap the rest of the week.")
+@options.LOGS
+@options.SITE
+@click.option("--out", "out_path", required=True, type=click.Path(), help="Folder for settings.json and the report.")
+@click.option("--now", "now_path", type=click.Path(), help="The settings on the board now (JSON); else the defaults.")
+@click.option("--colder", default=5.0, show_default=True, type=click.FloatRange(0, 20), help="Cold snap, kelvin.")
+@click.option("--dull", default=70.0, show_default=True, type=click.FloatRange(0, 100), help="Sun's gain cut, percent.")
+@click.option("--tries", default=2000, show_default=True, type=click.IntRange(50, 100000), help="Settings to try.")
+@click.option("--limit", "limits", multiple=True, help="Narrower bounds of a row: discharge_below_c=3:8. Repeatable.")
+@click.option("--workers", type=click.IntRange(1, 256), help="Threads; all cores unless given. Changes no result.")
+@click.option("--seed", default=1, show_default=True, type=click.IntRange(0, 2**31 - 1), help="Of the search.")
+@options.JSON
+def command(logs, site_path, out_path, now_path, colder, dull, tries, limits, workers, seed, json_path):
+    """Learn the house from LOG, try settings in its weather and in harder ones, and pick.
+
+    Writes settings.json (for the board), report.html (opens offline), figures and result.json. Ctrl-C keeps the best
+    so far.
+    """
+    inputs = [*logs, site_path, *([now_path] if now_path else [])]
+    options.refuse_bad_outputs(json_path, inputs=inputs)
+    asked = limits_of(limits)
+
+    from tuner import fit as fitting
+    from tuner import logs as log_files
+    from tuner import settings_file, tune_report, tuning
+    from tuner import site as sites
+    from tuner.commands import progress
+
+    site = sites.load_site(site_path)
+    now = settings_file.load_settings(now_path, site.fan.most_starts_per_hour) if now_path else None
+    folder = tune_report.check_folder(out_path)
+    options.refuse_bad_outputs(*[folder / name for name in WRITTEN], inputs=inputs)
+    log = log_files.read_logs(list(logs), site)
+    with progress.LongWork() as tell:
+        fitted = fitting.fit(log, site, progress=lambda text: tell(text, None))
+        tuned = tuning.tune(
+            fitted, now, colder=colder, dull=dull, tries=tries, workers=workers, seed=seed, limits=asked, tell=tell
+        )
+        tell("drawing the report", 0.98)
+        told = tune_report.write(tuned, folder)
+    for line in tune_report.text(told, tuned):
+        click.echo(line)
+    if json_path:
+        options.write_json(json_path, told)
+        click.echo(f"Numbers: {json_path}")
+    click.echo("")
+    click.echo(f"Settings to flash: {folder / 'settings.json'}")
+    click.echo(f"Report:            {folder / 'report.html'}")
+
+
+WRITTEN = ("settings.json", "report.html", "result.json")

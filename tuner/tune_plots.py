@@ -1,0 +1,182 @@
+"""Figures of a search: the trade-off, the coldest night, the timeline, the cost map. As SVG text, for a report.
+
+Colours and line kinds as in plots.py; each setting keeps its colour and mark through all figures.
+"""
+
+import io
+from typing import Any
+
+import numpy as np
+
+from controller.core import phases
+from tuner import plots, report, trials, tryout
+
+LOOK = {
+    "current": (plots.INK, "s", "-"),
+    "pick": (plots.RED, "o", "-"),
+    "thriftiest": (plots.GREEN, "v", "--"),
+    "safest": (plots.BLUE, "^", ":"),
+}
+MOST_POINTS = 2000  # a line in the timeline: what its width on paper can show
+FIGURES = ("tradeoff", "coldest_night", "timeline", "cost_map")
+
+
+def draw_all(tuned):
+    """Return {name: SVG bytes} of FIGURES."""
+    import matplotlib
+
+    matplotlib.use("Agg")
+    with matplotlib.rc_context({"svg.hashsalt": "loamstat", "font.size": 9, "svg.fonttype": "none",
+                                "font.family": "sans-serif"}):  # fmt: skip
+        return {name: _bytes(globals()[name](tuned)) for name in FIGURES}
+
+
+def _bytes(figure):
+    out = io.BytesIO()
+    figure.savefig(out, format="svg", metadata={"Date": None})
+    return out.getvalue()
+
+
+def _figure(width, height, rows=1, **how) -> tuple[Any, Any]:
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(width, height), layout="constrained")
+    axes = figure.subplots(rows, 1, **how)
+    for one in np.atleast_1d(axes):
+        one.spines[["top", "right"]].set_visible(False)
+        one.grid(color=plots.FAINT, linewidth=0.5)
+    return figure, axes
+
+
+def distinct(tuned):
+    """Return {name: Settings} without names that mean the same settings, the first kept."""
+    kept = {}
+    for name, settings in tuned.settings.items():
+        if settings not in kept.values():
+            kept[name] = settings
+    return kept
+
+
+def _label(tuned, name):
+    same = [other for other, s in tuned.settings.items() if s == tuned.settings[name]]
+    return " = ".join(same)
+
+
+def tradeoff(tuned):
+    """Money against harm: every setting on the front, the named picks marked."""
+    figure, axes = _figure(5.6, 4.0)
+    currency = tuned.trials.fit.grid.site.energy.currency
+    harm = tuned.front[:, 0] + tuned.front[:, 1]
+    axes.plot(harm, tuned.front[:, 2], ".", color="#8b9590", markersize=5, label="tried, beaten by none (screening)")
+    for name in distinct(tuned):
+        colour, mark, _ = LOOK[name]
+        cold, hot, money = tuned.values[name][:3]
+        axes.plot(cold + hot, money, mark, color=colour, markersize=9, label=_label(tuned, name))
+    near = [float(v[0] + v[1]) for v in tuned.values.values()]
+    low, high = min(near), max(near)
+    room = max(3.0, 0.6 * (high - low))
+    axes.set_xlim(max(0.0, low - room), high + room)
+    axes.set_xlabel("harm, all weathers together [degree hours]")
+    axes.set_ylabel(f"money [{currency}]")
+    axes.legend(frameon=False, fontsize=8)
+    return figure
+
+
+def coldest_night(tuned):
+    """The coldest night of the logged weather and of the hardest: house and soil under each setting."""
+    t = tuned.trials
+    shown = [t.weathers[0], t.weathers[-1]] if len(t.weathers) > 1 else [t.weathers[0]]
+    figure, axes = _figure(5.6, 2.9 * len(shown), rows=len(shown), sharex=True)
+    for place, (weather, one) in enumerate(zip(shown, np.atleast_1d(axes), strict=True)):
+        _one_night(one, tuned, weather)
+        if place == 0:
+            one.legend(frameon=False, fontsize=8, ncols=3, loc="lower center", bbox_to_anchor=(0.5, 1.08))
+    _clock(np.atleast_1d(axes)[-1])
+    return figure
+
+
+def _one_night(axes, tuned, weather):
+    t = tuned.trials
+    units, zone = t.fit.grid.site.site.units, t.fit.grid.site.site.zone
+    every = max(1, round(300 / t.fit.grid.dt))
+    night = None
+    for name, settings in distinct(tuned).items():
+        one = trials.course(t, settings, weather)
+        night = one.night[int(one.house.argmin())] if night is None else night
+        inside = np.flatnonzero(one.night == night)
+        inside = inside[: len(inside) // every * every]
+        times = one.times[inside[::every]].tz_convert(zone).tz_localize(None)
+        colour, _, line = LOOK[name]
+        for values, width in ((one.house, 1.5), (one.soil, 0.8)):
+            mean = values[inside].reshape(-1, every).mean(1)
+            axes.plot(times, report.in_units(mean, units), line, color=colour, linewidth=width,
+                      label=_label(tuned, name) if width > 1 else None)  # fmt: skip
+    floor = report.in_units(t.fit.grid.site.needs.frost_floor_c, units)
+    axes.axhline(floor, color=plots.RED, linewidth=0.8, linestyle="-.")
+    axes.annotate("plants' floor", (times[-1], floor), fontsize=8, color=plots.RED, va="bottom", ha="right")
+    axes.set_ylabel(f"house thick, soil thin, {units}")
+    low = report.degrees(float(one.outside[inside].min()), units)
+    axes.set_title(f"{weather.name}; outside down to {low} {units}", fontsize=9, loc="left")
+
+
+def _clock(axes):
+    from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
+
+    places = AutoDateLocator(maxticks=9)
+    axes.xaxis.set_major_locator(places)
+    axes.xaxis.set_major_formatter(ConciseDateFormatter(places))
+
+
+def timeline(tuned):
+    """The log's own weather: house and soil under the current settings and the pick, and when the fan runs."""
+    t = tuned.trials
+    units, zone = t.fit.grid.site.site.units, t.fit.grid.site.site.zone
+    figure, (upper, lower) = _figure(
+        8.0, 4.4, rows=2, sharex=True, gridspec_kw={"height_ratios": (4, 1)}
+    )
+    shown = [name for name in distinct(tuned) if name in ("current", "pick")]
+    for place, name in enumerate(shown):
+        one = trials.course(t, tuned.settings[name], t.weathers[0])
+        stamp = one.times.tz_convert(zone).tz_localize(None)
+        seconds = (stamp.as_unit("s").asi8).astype(float)
+        colour = LOOK[name][0]
+        for values, width in ((one.house, 1.1), (one.soil, 2.0)):
+            x, y = plots.thinned(seconds, report.in_units(values, units), MOST_POINTS)
+            upper.plot(x.astype("datetime64[s]"), y, color=colour, linewidth=width, alpha=0.9,
+                       label=_label(tuned, name) if width < 2 else None)  # fmt: skip
+        bars = plots.bars_by_code(np.where(one.fan_pct > 0, one.phase, phases.REST), seconds.astype(np.int64))
+        for code, spans in bars.items():
+            if code == phases.REST:
+                continue
+            fill = plots.PHASE_COLOURS.get(code, (plots.INK, "on"))[0]
+            days = [(a / 86400.0, b / 86400.0) for a, b in spans]
+            lower.broken_barh(days, (place - 0.4, 0.8), facecolors=fill, linewidth=0)
+    upper.set_ylabel(f"degrees {units}; house thin, soil thick")
+    upper.legend(frameon=False, fontsize=8, ncols=2)
+    lower.set_yticks(range(len(shown)), [_label(tuned, name) for name in shown])
+    lower.set_ylim(len(shown) - 0.5, -0.5)
+    lower.set_title("fan: orange stores heat, light blue brings it back", fontsize=8, loc="left")
+    _clock(lower)
+    return figure
+
+
+def cost_map(tuned):
+    """Fan money by hour of the day and setting, the log's own weather."""
+    t = tuned.trials
+    zone = t.fit.grid.site.site.zone
+    names = list(distinct(tuned))
+    table = np.zeros((len(names), 24))
+    import pandas as pd
+
+    for place, name in enumerate(names):
+        sums, first = trials.by_hour(t, tuned.settings[name], t.weathers[0])
+        at = pd.to_datetime(first + 3600 * np.arange(len(sums)), unit="s", utc=True).tz_convert(zone)
+        np.add.at(table[place], at.hour.to_numpy(), sums[:, tryout.MONEY])
+    figure, axes = _figure(5.6, 1.2 + 0.45 * len(names))
+    axes.grid(False)
+    shades = axes.imshow(table, aspect="auto", cmap="cividis_r", vmin=0.0)
+    axes.set_yticks(range(len(names)), [_label(tuned, name) for name in names])
+    axes.set_xticks(range(0, 24, 3), [f"{hour:02d} h" for hour in range(0, 24, 3)])
+    bar = figure.colorbar(shades, ax=axes, shrink=0.9)
+    bar.set_label(t.fit.grid.site.energy.currency)
+    return figure

@@ -1,0 +1,154 @@
+"""What the search found, in sentences. Lives here: words. Never here: sums, layout."""
+
+from controller.core import rows
+from tuner import judge, report, space
+
+POOR_K = 1.0  # a hold-out error at night above this is called poor [K], our choice
+
+
+def shown(key, value, units="C"):
+    """Return one setting for people: 7 C, 300 s, 100 %. value in core ints. Bands and gains stay kelvin."""
+    unit = space.TABLE[key][4]
+    text = rows.text_of(value, unit)
+    if unit[0] != "C":
+        return f"{text} %" if unit.startswith("pct") else f"{text} s"
+    difference = key.endswith("band_c") or key == "least_gain_c"
+    if units != "F":
+        return f"{text} K" if difference else f"{text} C"
+    degrees = value / 100 * 9 / 5 + (0 if difference else 32)
+    return f"{degrees:g} F"
+
+
+def money(value, currency):
+    """Return an amount of money for people, cents shown."""
+    return f"{report.amount(abs(value), 2)} {currency}".rstrip()
+
+
+def hours(value):
+    """Return degree-hours for people."""
+    return f"{report.amount(value, 1)} degree hours"
+
+
+def verdict(tuned):
+    """Return (headline, list of sentences): is there a gain, and how sure is it."""
+    gain, currency = tuned.gain, tuned.trials.fit.grid.site.energy.currency
+    days = _days(tuned)
+    kept = tuned.settings["pick"] == tuned.settings["current"]
+    own = "the current settings" if tuned.given else "the defaults (no current settings were given)"
+    if tuned.found == tuned.settings["current"]:
+        return "The current settings stand: nothing better was found.", []
+    safer = (
+        f"{hours(abs(gain.harm))} {'less' if gain.harm >= 0 else 'more'} harm in all weathers together "
+        f"(90 % range ±{report.amount(gain.harm_spread, 1)})"
+    )
+    cheaper = (
+        f"{money(gain.money, currency)} {'less' if gain.money >= 0 else 'more'} money in {days:.0f} days "
+        f"(±{report.amount(gain.money_spread, 2)})"
+    )
+    said = [f"Against {own}: {safer}; {cheaper}."]
+    for one in tuned.folds:
+        said.append(
+            f"Picked on {one['nights_picked_on']} nights, scored on the other {one['nights_scored_on']}: "
+            f"{one['harm_gain_scored']:+.1f} degree hours and {one['money_gain_scored']:+.2f} {currency} gained, "
+            f"where the nights picked on promised {one['harm_gain_picked']:+.1f} and {one['money_gain_picked']:+.2f}."
+        )
+    if kept:
+        why = "smaller than its spread" if not gain.real else "not seen on nights that were not picked on"
+        return f"No gain: what was found is {why}, so the current settings stand.", said
+    return "New settings are worth flashing.", said
+
+
+def _days(tuned):
+    grid = tuned.trials.fit.grid
+    return float(grid.edges[-1]) * grid.dt / 86400.0
+
+
+def how_sure(tuned):
+    """Return sentences on what the prediction rests on."""
+    fit = tuned.trials.fit
+    said = [
+        f"{tuned.tried} settings were tried on {min(3, len(tuned.trials.draws))} plausible houses and the best of them "
+        f"on {len(tuned.trials.draws)}, each in {len(tuned.trials.weathers)} weathers."
+    ]
+    if tuned.stopped:
+        said.append("The search was stopped before its end: this is the best up to then.")
+    if fit.held_out:
+        error = fit.held_out["night_rms"] or fit.held_out["house_rms"]
+        tail = (
+            " That is poor: take the amounts for orders of size, and tune again after two more weeks of log."
+            if error > POOR_K
+            else ""
+        )
+        said.append(
+            f"Learned from the first part of the log, the house ran free over the last {fit.held_out['hours']:.0f} h, "
+            f"unseen, and was {error:.1f} K off at night (root mean square).{tail}"
+        )
+    else:
+        said.append("The log is too short to hold a part of it out: the prediction is not proven on unseen days.")
+    return said + list(fit.notes)
+
+
+def change(one, currency, units):
+    """Return (row, from, to, why) of one changed row, for people."""
+    key = one["key"]
+    return key, shown(key, one["now"], units), shown(key, one["pick"], units), _why(one, currency)
+
+
+def _why(one, currency):
+    if not one["alone"]:
+        return "goes with the other changes: the board refuses its old value beside them"
+    parts = []
+    if one["harm_k_h"] > 0.05:
+        parts.append(f"protects: the old value would add {hours(one['harm_k_h'])} of harm{_when(one, 'harm')}")
+    if one["money"] > 0.005:
+        parts.append(f"saves {money(one['money'], currency)}{_when(one, 'money')}")
+    if one["money"] < -0.005:
+        parts.append(f"costs {money(one['money'], currency)}")
+    if one["harm_k_h"] < -0.05:
+        parts.append(f"gives up {hours(-one['harm_k_h'])}, within the allowance")
+    return "; ".join(parts) or "matters only together with the other changes"
+
+
+def _when(one, kind):
+    told = one.get(f"most_{kind}")
+    if not told:
+        return ""
+    return f", most in the night to {told['night']} towards {told['hour']} ({told['weather']})"
+
+
+def beyond(one, floor, units, backup_price, currency):
+    """Return the sentence on what the fan alone cannot do in one weather."""
+    low = f"{report.degrees(one['lowest_c'], units)} {units}"
+    if one["backup_kwh"] < 0.05:
+        return f"{one['weather']}: the fan keeps the floor; coldest {low} at {one['lowest_at']}."
+    spent = f"the store is spent by {one['spent']}, " if one["spent"] else ""
+    below = f"the house falls below {floor} {units} at {one['below']}, " if one["below"] else ""
+    cost = f", about {money(one['backup_kwh'] * backup_price, currency)}" if backup_price else ""
+    return (
+        f"{one['weather']}: in the night to {one['night']} {spent}{below}coldest {low}. "
+        f"{one['backup_kwh']:.1f} kWh of backup heat ({one['backup_low']:.1f} to {one['backup_high']:.1f}) would hold "
+        f"the floor through it all, {one['worst_kwh']:.1f} of them in the night to {one['worst_night']}{cost}; "
+        "or let the frost alarm wake you."
+    )
+
+
+def unmet(tuned, facts):
+    """Return a sentence when no settings keep the plants' floor in the log's own weather, else ""."""
+    first = facts[0]
+    if tuned.best_harm[0] < judge.ALLOWED_K_H or first["backup_kwh"] < 0.05:
+        return ""
+    floor = tuned.trials.fit.grid.site.needs.frost_floor_c
+    units = tuned.trials.fit.grid.site.site.units
+    return (
+        f"No settings that were tried keep the floor of {report.in_units(floor, units):g} {units} in the logged "
+        f"weather: this is the best possible, and {first['backup_kwh']:.1f} kWh of backup heat are missing."
+    )
+
+
+def insensitive(tuned, units):
+    """Return the sentence on rows that hardly matter."""
+    names = [f"{one['key']} ({shown(one['key'], one['pick'], units)})" for one in tuned.rows
+             if not one["matters"] and one["pick"] == one["now"]]  # fmt: skip
+    if not names:
+        return ""
+    return f"Hardly matter, left as they are: {', '.join(names)}."
