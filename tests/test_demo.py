@@ -1,44 +1,60 @@
-"""Does `loamstat demo` do the whole first job, on files that come with the package?"""
+"""Does `loamstat demo` do the whole job, on files that come with the package?"""
 
+import contextlib
+import io
 import json
+import os
 import sys
 
 import pytest
 
+from controller.core import settings as core
 from tuner import __main__ as entry
 from tuner import demo_files
 
-
-def run(monkeypatch, capsys, *words):
-    monkeypatch.setattr(sys, "argv", ["loamstat", "demo", *words])
-    with pytest.raises(SystemExit) as ended:
-        entry.main()
-    out = capsys.readouterr()
-    return ended.value.code or 0, out.out, out.err
+STAGES = ["The log", "The house", "Two other settings", "The cost, as logged", "The settings to flash"]
 
 
-@pytest.fixture
-def done(tmp_path, monkeypatch, capsys):
-    monkeypatch.chdir(tmp_path)
-    return tmp_path, run(monkeypatch, capsys)
+def run(*words):
+    """Return (exit status, stdout, stderr) of `loamstat words...`."""
+    out, err = io.StringIO(), io.StringIO()
+    with pytest.MonkeyPatch.context() as patch, contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        patch.setattr(sys, "argv", ["loamstat", *words])
+        with pytest.raises(SystemExit) as ended:
+            entry.main()
+    return ended.value.code or 0, out.getvalue(), err.getvalue()
 
 
-def test_it_writes_the_numbers_the_figure_and_its_inputs(done):
+@pytest.fixture(scope="module")
+def done(tmp_path_factory):
+    """The demo run once, with few tries; the working folder stays where it ran."""
+    folder, before = tmp_path_factory.mktemp("demo"), os.getcwd()
+    os.chdir(folder)
+    yield folder, run("demo", "--tries", "60")
+    os.chdir(before)
+
+
+def test_it_goes_through_every_stage_and_writes_each_result(done):
     folder, (status, out, err) = done
     assert (status, err) == (0, "")
     written = {path.name for path in (folder / "loamstat-demo").iterdir()}
     assert written == {
-        "as-logged.json",
-        "cautious.json",
-        "comparison.json",
-        "log.csv",
-        "site.toml",
-        "thrifty.json",
-        "timeline.png",
-    }
+        "as-logged.json", "cautious.json", "thrifty.json", "log.csv", "site.toml",
+        "comparison.json", "timeline.png", "cost.json",
+        "settings.json", "report.html", "result.json",
+        "tradeoff.svg", "coldest_night.svg", "timeline.svg", "cost_map.svg",
+    }  # fmt: skip
     assert out.startswith("The house, its weather and its log are invented")
-    assert "Open loop: the temperatures stay as logged" in out
+    headings = [line[3:].partition(" (loamstat")[0] for line in out.splitlines() if line.startswith("== ")]
+    assert headings == STAGES
     assert f"Timeline: {demo_files.Path('loamstat-demo') / 'timeline.png'}\n" in out
+    assert "Faults: none found." in out and "Hold-out:" in out and "What the fan alone cannot do:" in out
+
+
+def test_the_picked_settings_are_accepted_by_the_board(done):
+    picked = json.loads((done[0] / "loamstat-demo" / "settings.json").read_text(encoding="utf-8"))
+    settings, faults = core.from_mapping(picked)
+    assert settings is not None and faults == []
 
 
 def test_the_replay_with_the_boards_own_settings_gives_the_log_back(done):
@@ -59,20 +75,17 @@ def test_cautious_runs_more_and_thrifty_less_than_the_log(done):
     assert all(len(one["nights"]) == 15 for one in runs)
 
 
-def test_the_line_it_ends_with_runs(done, monkeypatch, capsys):
+def test_the_line_it_ends_with_runs(done):
     """In its open-loop form, which learns no house; the closed loop has tests of its own."""
     _, (_, out, _) = done
     words = [*out.splitlines()[-1].partition("loamstat ")[2].split(), "--open-loop"]
-    monkeypatch.setattr(sys, "argv", ["loamstat", *words])
-    with pytest.raises(SystemExit) as ended:
-        entry.main()
-    assert (ended.value.code or 0) == 0
-    assert capsys.readouterr().out.splitlines()[0].startswith("Larkfold sunk house (invented): 20160 rows")
+    status, told, _ = run(*words)
+    assert status == 0 and told.startswith("Larkfold sunk house (invented): 20160 rows")
 
 
-def test_a_file_in_the_place_of_its_folder(tmp_path, monkeypatch, capsys):
+def test_a_file_in_the_place_of_its_folder(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "loamstat-demo").touch()
-    status, out, err = run(monkeypatch, capsys)
+    status, out, err = run("demo")
     assert (status, out) == (1, "")
     assert err == "loamstat: loamstat-demo: this is a file.\nName a folder to write into.\n"

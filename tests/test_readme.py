@@ -34,10 +34,12 @@ def test_the_refusal_it_shows_is_the_real_one(tmp_path, monkeypatch):
 
 
 def test_the_first_line_of_inspect_is_the_real_one(tmp_path, monkeypatch, capsys):
+    from tuner import demo_files
     from tuner.__main__ import commands
+    from tuner.files import make_folder
 
     monkeypatch.chdir(tmp_path)
-    commands.main(["demo"], standalone_mode=False)
+    demo_files.copy_into(make_folder("loamstat-demo"))
     capsys.readouterr()
     commands.main(["inspect", "loamstat-demo/log.csv", "--site", "loamstat-demo/site.toml"], standalone_mode=False)
     lines = capsys.readouterr().out.splitlines()
