@@ -29,7 +29,10 @@ LAYERS = [
     ["replay", "cost", "nights"],
     ["rows", "estimate", "track", "closed_loop", "fit"],
     ["predict", "learned", "fit_heat"],
-    ["report", "plots", "cost_text", "cost_plots", "cost_report", "comparison", "link", "demo_files"],
+    ["report", "plots", "cost_text", "cost_plots", "cost_report", "comparison", "demo_files"],
+    ["link", "link_ports", "link_boards", "link_proof", "link_read", "link_words", "link_settings", "link_shell",
+     "link_tree", "link_plan", "link_copy", "link_roles", "link_flash", "link_pull", "link_merge", "link_watch",
+     "link_first", "link_record", "link_times"],
     ["fit_text", "fit_plots"],
     ["weathers", "tryout", "space", "search"],
     ["trials", "judge"],
@@ -40,7 +43,7 @@ LAYERS = [
     ["__main__"],
 ]
 HEAVY = ["numpy", "scipy", "pandas", "numba", "matplotlib", "psychrolib", "rich", "pvlib", "jinja2", "pymoo"]
-HEAVY += ["holidays"]
+HEAVY += ["holidays", "serial", "mpremote"]
 
 
 def imported(path):

@@ -20,6 +20,12 @@ COMMANDS = [
     ("replay", "replay", "What the fan would have done with other settings."),
     ("tune", "tune", "Pick the settings to flash: safe in a cold snap, cheap the rest of the week."),
     ("cost", "cost", "What the fan costs, the wear, and whether the heat was worth it."),
+    ("boards", "boards", "Which boards are plugged in, and what runs on them."),
+    ("flash", "flash", "Put firmware and settings on a board, and prove that it decides as this computer does."),
+    ("settings", "settings", "Show a board's settings, compare them with a file, change one."),
+    ("pull", "pull", "Fetch the log that a board keeps."),
+    ("watch", "watch", "What a board reads, does and why, live."),
+    ("trial", "trial", "Let a board run and rest by turns for some hours, to learn the house."),
 ]
 
 

@@ -54,13 +54,16 @@ def set_some(board, words, text):
     yield "ok %s counts now; type save to keep it through a reset" % shown
 
 
+def _decoded(text, example):
+    try:
+        return json.loads(text)
+    except ValueError:
+        raise ValueError("Write %s, all on one line." % example)  # noqa: B904
+
+
 def load(board, words, text):
     """load {JSON}"""
-    try:
-        mapping = json.loads(text)
-    except ValueError:
-        raise ValueError('Write load {"charge_above_c": 24, ...}, all on one line.')  # noqa: B904
-    take(board, mapping)
+    take(board, _decoded(text, 'load {"charge_above_c": 24, ...}'))
     yield "ok settings %s count now; type save to keep them through a reset" % settings_digest(board.settings)
 
 
@@ -130,8 +133,11 @@ def _place(word):
 
 
 def roles(board, words, text):
-    """roles [ROLE SERIAL | ROLE none]"""
-    if len(words) == 2:
+    """roles [ROLE SERIAL | ROLE none | {JSON}]"""
+    if text[:1] == "{":
+        _keep_roles(board, wire.check_roles(_decoded(text, 'roles {"house": {"serial": "28...", "offset_c": 0}, ...}')))
+        board.events.add("all roles replaced")
+    elif len(words) == 2:
         place = _place(words[0])
         if place == "humidity":
             raise ValueError("the humidity probe has no serial number; see wiring humidity.")

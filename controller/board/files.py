@@ -33,8 +33,12 @@ def encoded(block):
 
 
 def send(board, words, text):
-    """Every block from a place on."""
+    """Every block from a place on, and then the rows in memory; with a number of blocks, no more than those.
+
+    A host that asks for a few at a time loses little when its lead is pulled.
+    """
     first, offset = cursor(words[0]) if words else (0, 0)
+    most = int(words[1]) if len(words) > 1 and words[1].isdigit() else 0
     blocks = skipped = 0
     place = (first, offset)
     for number in board.journal.numbers():
@@ -48,6 +52,9 @@ def send(board, words, text):
                 continue
             skipped += passed
             if block:
+                if most and blocks == most:
+                    yield "ok %d blocks, %d spoilt bytes, next %d:%d, more" % (blocks, skipped, place[0], place[1])
+                    return
                 blocks += 1
                 yield "%d %d %s" % (number, where, encoded(block))
                 place = (number, where + 2 + len(block))

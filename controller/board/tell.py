@@ -6,6 +6,7 @@ What lives here: the board's values to lines. What never does: a change.
 import binascii
 import hashlib
 import json
+import sys
 
 from controller.board import setup
 from controller.board.show import degrees, duration, percent
@@ -107,14 +108,33 @@ def tree_digest(slot):
 
 def version(board, words, text):
     """One line: what runs."""
-    yield "ok loamstat %s, slot %s (tree %s), pins %s, settings %s%s" % (
+    yield "ok loamstat %s, slot %s (tree %s), pins %s, settings %s%s, MicroPython %s" % (
         VERSION, board.boot.slot, tree_digest(board.boot.slot), board.pins.NAME, settings_digest(board.settings),
-        ", not saved" if board.unsaved else "",
+        ", not saved" if board.unsaved else "", ".".join([str(part) for part in sys.implementation.version[:3]]),
     )  # fmt: skip
 
 
+def listed(slot):
+    """Yield the lines of a slot's digest.txt: what a host compares with its own files."""
+    if slot not in ("a", "b"):
+        raise ValueError("Write slots, slots a or slots b.")
+    n = 0
+    try:
+        with open("/" + slot + "/digest.txt") as file:
+            for line in file:
+                n += 1
+                yield line.strip()
+    except (OSError, ValueError):
+        pass  # nothing was ever sent there, or it is spoilt: the count says so
+    yield "ok %d files in slot %s" % (n, slot)
+
+
 def slots(board, words, text):
-    """Both slots, whole or not. Hashing takes a second or two on a board; the fan is not in want of it."""
+    """Both slots, whole or not; or the list of one's files. Hashing takes a second or two on a board."""
+    if words:
+        for line in listed(words[0].lower()):
+            yield line
+        return
     for slot in ("a", "b"):
         wrong = board.boot.intact(slot)
         runs = " (runs)" if slot == board.boot.slot else ""

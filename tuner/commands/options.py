@@ -8,6 +8,12 @@ from tuner.files import check_writable, write_whole
 
 LOGS = click.argument("logs", nargs=-1, required=True, type=click.Path(), metavar="LOG...")
 SITE = click.option("--site", "site_path", required=True, type=click.Path(), help="The site.toml of this house.")
+UNITS = click.option(
+    "--units",
+    type=click.Choice(["C", "F"], case_sensitive=False),
+    help="Degrees to show temperatures in. Without it: those of site.toml, or of the board.",
+)
+PORT = click.option("--port", help="The board's serial port, where more than one is plugged in. See: loamstat boards")
 JSON = click.option("--json", "json_path", type=click.Path(), help="Also write the numbers as JSON to this file.")
 
 

@@ -53,3 +53,23 @@ class LongWork:
         if self.stream.isatty():
             self.stream.write("\r\x1b[K")
             self.stream.flush()
+
+
+def bytes_bar(word, stream=None):
+    """Return a callable (done, total) that shows a bar on a terminal, rewritten in place; nothing elsewhere."""
+    stream = stream or sys.stderr
+    if not stream.isatty():
+        return lambda done, total: None
+    shown = {"at": 0.0}
+
+    def show(done, total):
+        now = time.monotonic()
+        if now - shown["at"] < PAUSE_S and done < total:
+            return
+        shown["at"] = now
+        part = min(done / total, 1) if total else 1.0
+        end = "\r\x1b[K" if done >= total else ""
+        stream.write(f"\r{word} [{'#' * round(20 * part):20}] {part:4.0%} of {total / 1000:,.0f} kB{end}")
+        stream.flush()
+
+    return show

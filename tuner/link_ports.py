@@ -1,0 +1,115 @@
+"""Serial ports: which there are, opening one, and in words why one cannot be opened.
+
+Linux is tried (a real pty); the names and errors of Windows and macOS are handled from their documentation, untried.
+"""
+
+import errno
+import os
+import sys
+from dataclasses import dataclass
+
+from tuner.errors import LinkError
+
+# USB vendor numbers (from memory): the chips' own USB port, then the usual USB-to-serial bridges. Only ports with
+# one of these are spoken to unasked: a line of ours could mean something to other machines.
+LIKELY = (0x2E8A, 0x303A, 0xF055, 0x10C4, 0x1A86, 0x0403)
+LOADER = (0x2E8A, 0x0003)  # an RP2040 waiting for its MicroPython; it shows as a drive, seldom as a port
+INSTEAD = "LOAMSTAT_PORTS"  # environment: ports to look at in place of those that the system lists
+READ_S = 1.0  # longest single read
+WRITE_S = 5.0  # a board that takes nothing for so long has stopped reading
+
+
+@dataclass(frozen=True)
+class Port:
+    """device: "/dev/ttyACM0", "COM3", ... likely: worth speaking to. serial: the USB serial number, "" if unknown."""
+
+    device: str
+    what: str
+    likely: bool
+    serial: str = ""
+
+
+def found():
+    """Return the list of Port of this machine, likely ones first."""
+    named = os.environ.get(INSTEAD)
+    if named is not None:
+        return [Port(name, f"named by {INSTEAD}", True) for name in named.split(os.pathsep) if name]
+    from serial.tools import list_ports
+
+    ports = []
+    for one in list_ports.comports():
+        if one.vid is None:
+            continue  # a motherboard's own port: nothing of ours
+        what = f"USB {one.vid:04x}:{one.pid or 0:04x} {one.product or ''}".rstrip()
+        ports.append(Port(one.device, what, one.vid in LIKELY, one.serial_number or ""))
+    return sorted(ports, key=lambda port: (not port.likely, port.device))
+
+
+def serial_of(device):
+    """Return the USB serial number behind a port's name, "" when there is none."""
+    return next((port.serial for port in found() if port.device == device), "")
+
+
+def device_of(device, serial):
+    """Return the name that the port has now: after a restart the system may have given the board another."""
+    same = [port.device for port in found() if serial and port.serial == serial]
+    return device if device in same or not same else same[0]
+
+
+def opened(device):
+    """Return mpremote's SerialTransport on a port, nothing sent yet. Raises LinkError saying why not."""
+    import serial
+    from mpremote.transport import TransportError
+    from mpremote.transport_serial import SerialTransport
+
+    try:
+        transport = SerialTransport(device, timeout=READ_S)
+    except (TransportError, OSError, ValueError):
+        raise LinkError(why_not(device)) from None
+    assert isinstance(transport.serial, serial.Serial)  # it has another kind only while it mounts a folder
+    transport.serial.write_timeout = WRITE_S
+    return transport
+
+
+def why_not(device):
+    """Return in words why a port cannot be opened, by trying once more."""
+    import serial
+
+    try:
+        serial.Serial(device, 115200, exclusive=True).close()
+    except (OSError, ValueError) as fault:
+        return refusal(device, fault)
+    return f"{device}: the port could not be opened at the first try.\nTry again."
+
+
+def refusal(device, fault):
+    """Return the message for what opening a port raised."""
+    number, text = getattr(fault, "errno", None), str(fault)
+    if number in (errno.ENOENT, errno.ENODEV, errno.ENXIO) or "FileNotFoundError" in text:
+        return f"{device}: there is no such port.\nPlug the board in and look with: loamstat boards"
+    if number in (errno.EBUSY, errno.EAGAIN) or (sys.platform == "win32" and "PermissionError" in text):
+        return (
+            f"{device}: another program has this port open.\n"
+            "Close the terminal, editor or other loamstat that uses it, and try again."
+        )
+    if number in (errno.EACCES, errno.EPERM) or "PermissionError" in text:
+        return f"{device}: you may not open this port.\n" + _permission(device)
+    if number in (errno.ENOTTY, errno.EINVAL, errno.EISDIR) or isinstance(fault, ValueError):
+        return f"{device}: this is no serial port.\nLook with: loamstat boards"
+    return f"{device}: the port cannot be opened ({text}).\nPlug the board in anew, or try another lead or socket."
+
+
+def _permission(device):
+    """Return how to be allowed to open a port, naming the group where it has one."""
+    try:
+        import grp
+        import pwd
+
+        held = os.stat(device)
+        group = grp.getgrgid(held.st_gid).gr_name
+        name = pwd.getpwuid(os.geteuid()).pw_name
+    except (ImportError, OSError, KeyError):
+        return "Ask whoever runs this computer for the right to use serial ports."
+    if not held.st_mode & 0o060:
+        return f'Only its owner may, and its group "{group}" may not: ask whoever runs this computer.'
+    return f'It belongs to the group "{group}". Join it: sudo usermod -a -G {group} {name}\nThen log out and in again.'
