@@ -174,7 +174,7 @@ def test_settings_without_enough_log_to_learn_from_are_refused(place, monkeypatc
     status, out, err = ran(monkeypatch, capsys, "log.csv", "--site", "site.toml", "--settings", "A.json")
     assert (status, out) == (1, "")
     assert err.splitlines() == [
-        "loamstat: The house temperature stays at 5.0 degC all the time (it moves by 0.00 K): nothing can be learned "
+        "loamstat: The house temperature stays at 5.0 C all the time (it moves by 0.00 K): nothing can be learned "
         "from it. Is the probe connected?",
         "To go without a learned house: add --open-loop.",
     ]

@@ -63,7 +63,7 @@ def test_the_words_hold_numbers_that_a_house_can_have(learned_house):
     assert 0.3 < told["effectiveness"][0] < 0.95
     lines = fit_text.lines(learned_house)
     assert lines[0].startswith("Larkfold sunk house (invented): 8640 rows")
-    assert any("W per degree to the outside" in line for line in lines)
+    assert any("W per degree C to the outside" in line for line in lines)
     assert any(line.startswith("Hold-out: learned from the first two thirds") for line in lines)
     assert any(line.startswith("Without the fan on a night like the coldest one") for line in lines)
     tree = fit_text.tree(learned_house)

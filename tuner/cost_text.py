@@ -1,6 +1,6 @@
 """What the fan costs, as lines for people. Nothing here computes a result: it lays out the dict of cost.Cost.tree."""
 
-from tuner import heat
+from tuner import degrees, heat
 from tuner.report import amount, table
 
 MOST_NIGHTS = 31  # a longer log is told by week and month; its nights stand in the JSON
@@ -180,8 +180,9 @@ def _cold(tree, money, site):
     cold = tree["cold"]["outside_cold_degree_h"]
     if cold is None:
         return []
-    scale = 9 / 5 if site.site.units == "F" else 1
-    return [f"Outside it was below the plants' floor by {amount(cold * scale, 0)} degree hours ({site.site.units})."]
+    units = site.site.units
+    hours = amount(cold * degrees.size(units), 0)
+    return [f"Outside it was below the plants' floor by {hours} degree hours ({units})."]
 
 
 def _forecast(forecast, money):

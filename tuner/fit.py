@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tuner import closed_loop, estimate, house, kalman, prior, rows, track
+from tuner import closed_loop, degrees, estimate, house, kalman, prior, rows, track
 from tuner.errors import FitError
 
 COARSE_S = 1200.0  # row distance of the search [s]; see tuner/README-model.md for why it is not the log's own
@@ -133,7 +133,7 @@ def fit(log, site, draws=DRAWS, seed=1, hold_out=True, progress=None):
 
 def refuse(grid):
     """Raise FitError where the log cannot teach anything about the house."""
-    stretches = grid.stretches
+    stretches, units = grid.stretches, grid.site.site.units
     seen = np.concatenate([s.seen[:, 0] for s in stretches])
     good = seen[~np.isnan(seen)]
     known_s = len(good) * grid.dt * grid.parts
@@ -145,16 +145,17 @@ def refuse(grid):
         )
     if good.max() - good.min() < 0.5:
         raise FitError(
-            f"The house temperature stays at {good.mean():.1f} degC all the time (it moves by "
-            f"{good.max() - good.min():.2f} K): nothing can be learned from it. Is the probe connected?"
+            f"The house temperature stays at {degrees.marked(good.mean(), units)} all the time (it moves by "
+            f"{degrees.apart(good.max() - good.min(), units, 2)}): nothing can be learned from it. "
+            "Is the probe connected?"
         )
     if "outside" in grid.has:
         outside = np.concatenate([s.outside for s in stretches])[~np.isnan(seen)]
         away = float((good - outside).mean())
         if away < -0.5:
             raise FitError(
-                f"The house is on average {-away:.1f} K colder than outside, which no house with a glazed cover is. "
-                "Are the house and outside columns swapped? Name them under [columns] in site.toml."
+                f"The house is on average {degrees.apart(-away, units)} colder than outside, which no house with a "
+                "glazed cover is. Are the house and outside columns swapped? Name them under [columns] in site.toml."
             )
 
 

@@ -2,7 +2,7 @@
 
 import textwrap
 
-from tuner import core_numba, learned, predict, report
+from tuner import core_numba, degrees, learned, predict
 
 WIDTH = 110
 
@@ -27,7 +27,8 @@ def lines(fit):
     if fit.notes:
         out += ["", "Not known, or assumed:"]
         for note in fit.notes:
-            out += textwrap.wrap(note, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+            told = degrees.sentence(note, grid.site.site.units)
+            out += textwrap.wrap(told, WIDTH, initial_indent="  - ", subsequent_indent="    ")
     return out
 
 
@@ -35,20 +36,20 @@ def cold_night_lines(fit):
     """Return the lines about the coldest night without the fan."""
     units = fit.grid.site.site.units
     night = predict.coldest_night(fit)
-    floor = report.degrees(fit.grid.site.needs.frost_floor_c, units)
-    scale = 9 / 5 if units == "F" else 1.0
+    floor = degrees.marked(fit.grid.site.needs.frost_floor_c, units)
     date = f"{night.night:%Y-%m-%d}"
     text = f"Without the fan on a night like the coldest one (to {date}), from {night.begins:%H:%M} on: "
     if night.lasts_h is None:
-        text += f"the house stays above the plants' floor of {floor} {units}"
+        text += f"the house stays above the plants' floor of {floor}"
     elif night.lasts_h == 0.0:
-        text += f"the house is at the plants' floor of {floor} {units} from the start"
+        text += f"the house is at the plants' floor of {floor} from the start"
     else:
-        text += f"the house holds for {night.lasts_h:.1f} h until the plants' floor of {floor} {units}"
+        text += f"the house holds for {night.lasts_h:.1f} h until the plants' floor of {floor}"
         if night.range_h:
             text += f" ({night.range_h[0]:.1f} to {night.range_h[1]:.1f} h)"
-    lowest, logged = report.degrees(night.lowest, units), report.degrees(night.logged, units)
-    text += f"; lowest {lowest} {units}, give or take {scale * 1.645 * night.sd:.1f}, against {logged} as logged."
+    lowest, logged = degrees.marked(night.lowest, units), degrees.marked(night.logged, units)
+    spread = degrees.apart(1.645 * night.sd, units)
+    text += f"; lowest {lowest}, give or take {spread}, against {logged} as logged."
     return textwrap.wrap(text, WIDTH)
 
 

@@ -17,10 +17,11 @@ LEAST_STARTS = 6
 APART_K = 3.0  # house and soil this far apart: only then does the fan show what it can do
 
 
-def inspect(log, site=None):
+def inspect(log, site=None, units=None):
     """Return all that `loamstat inspect` tells about a log, as a tree of plain values (the tree of --json).
 
     log : logs.Log. site : Site or None; without it days and nights are those of UTC.
+    units : "C" or "F" for what people read; else those of the site, else C. The values are degrees C either way.
     """
     zone = site.site.time_zone if site else "UTC"
     frame = log.frame
@@ -28,7 +29,7 @@ def inspect(log, site=None):
     span = (frame.index[-1] - frame.index[0]).total_seconds()
     return {
         "name": site.site.name if site else None,
-        "units": site.site.units if site else "C",
+        "units": units or (site.site.units if site else "C"),
         "time_zone": zone,
         "from": frame.index[0].isoformat(),
         "to": frame.index[-1].isoformat(),

@@ -2,9 +2,10 @@
 
 import pandas as pd
 
+from tuner.degrees import degrees, marked, sentence
 from tuner.inspection import HUMID_PCT
 from tuner.reader.parts import length_text, number_of
-from tuner.report import amount, degrees, table
+from tuner.report import amount, table
 
 MOST_NIGHTS = 60
 _DEGREES = ("house", "soil", "outlet", "outside")
@@ -74,9 +75,9 @@ def faults(tree):
     found = [f"Faults: {len(grave)} to look at, {number_of(len(remarks), 'remark')}."]
     for number, fault in enumerate(grave + remarks, 1):
         found.append(f"  {number}. {fault['kind']}{'' if fault['grave'] else ' (remark)'}, {fault['where']}:")
-        found.append(f"     {fault['text']}; {fault['done']}.")
+        found.append(sentence(f"     {fault['text']}; {fault['done']}.", tree["units"]))
         if fault["overrule"]:
-            found.append(f"     To have it otherwise: {fault['overrule']}.")
+            found.append(sentence(f"     To have it otherwise: {fault['overrule']}.", tree["units"]))
     return found
 
 
@@ -103,8 +104,8 @@ def totals(tree):
     """Return what the log adds up to."""
     total, units = tree["total"], tree["units"]
     lowest = "ten minutes" if tree["step_s"] <= 600 else "reading"
-    found = [f"House: lowest {lowest} {degrees(total['house_min_c'], units)} {units}, "
-             f"highest reading {degrees(total['house_max_c'], units)} {units}."]  # fmt: skip
+    found = [f"House: lowest {lowest} {marked(total['house_min_c'], units)}, "
+             f"highest reading {marked(total['house_max_c'], units)}."]  # fmt: skip
     if total["fan_h"] is not None:
         found.append(f"Fan: {amount(total['fan_h'], 1)} h, {number_of(total['starts'], 'start')}.")
     if total["humid_h"] is not None:
@@ -119,4 +120,4 @@ def fit(tree):
     found += [f"  - {text}" for text in told["lacks"]]
     if told["better"]:
         found += ["What would make it better:", *(f"  - {text}" for text in told["better"])]
-    return found
+    return [sentence(line, tree["units"]) for line in found]

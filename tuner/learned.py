@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tuner import house, kalman
+from tuner import degrees, house, kalman
 
 KWH = 3.6e6
 PASSES = 5  # a time constant must pass this often within the log to count as learned, our choice
@@ -100,25 +100,26 @@ def fallen(weeks):
 
 def lines(fit):
     """Return the lines that `loamstat fit` prints about the house."""
-    told = facts(fit)
+    told, units = facts(fit), fit.grid.site.site.units
 
-    def span(key, places=0, unit=""):
-        value, low, high = told[key]
-        return f"{value:.{places}f}{unit} ({low:.{places}f} to {high:.{places}f})"
+    def span(key, places=0):
+        per = degrees.size(units) if key.endswith("_per_k") else 1.0
+        value, low, high = (one / per for one in told[key])
+        return f"{value:.{places}f} ({low:.{places}f} to {high:.{places}f})"
 
     out = [
         "What the log says of this house, with 90 % ranges:",
-        f"  loses {span('loss_w_per_k')} W per degree to the outside",
-        f"  air, pots, beds and floor surface hold {span('house_kwh_per_k', 2)} kWh per degree",
+        f"  loses {span('loss_w_per_k')} W per degree {units} to the outside",
+        f"  air, pots, beds and floor surface hold {span('house_kwh_per_k', 2)} kWh per degree {units}",
         f"  answers within {span('quick_min')} min at first, in full after {span('slow_h')} h",
     ]
     if "fan_w_per_k" in told:
         out.append(
-            f"  the fan moves {span('fan_w_per_k')} W per degree between house and pipe soil; "
+            f"  the fan moves {span('fan_w_per_k')} W per degree {units} between house and pipe soil; "
             f"the pipes' effectiveness is {span('effectiveness', 2)}"
         )
     if "store_kwh_per_k" in told:
-        out.append(f"  the soil between the pipes holds {span('store_kwh_per_k', 1)} kWh per degree")
+        out.append(f"  the soil between the pipes holds {span('store_kwh_per_k', 1)} kWh per degree {units}")
     if not fit.scale_known:
         out.append(
             "Temperatures alone cannot tell a large house from a small one: the figures in W and kWh rest on a guess "
@@ -139,14 +140,18 @@ def hold_out_lines(fit):
     held = fit.held_out
     if held is None:
         return ["Hold-out: the log is too short or too broken to keep a part of it unseen."]
+
+    def apart(value, places):
+        return degrees.apart(value, fit.grid.site.site.units, places)
+
     text = (
         f"Hold-out: learned from the first two thirds and running free over the last {held['hours']:.0f} h, the house "
-        f"is off by {held['house_rms']:.1f} K (rms)"
+        f"is off by {apart(held['house_rms'], 1)} (rms)"
     )
     if held["night_rms"] is not None:
-        text += f", {held['night_rms']:.1f} K without sun"
+        text += f", {apart(held['night_rms'], 1)} without sun"
     if held["soil_rms"] is not None:
-        text += f", the soil by {held['soil_rms']:.2f} K"
+        text += f", the soil by {apart(held['soil_rms'], 2)}"
     out = [text + "."]
     if held["night_rms"] is not None and held["night_rms"] > 2.0:
         why = (

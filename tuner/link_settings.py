@@ -8,19 +8,16 @@ import json
 from controller.core import rows
 from controller.core import settings as core
 from tuner import link_proof, link_read
+from tuner.degrees import is_difference, setting_text
 from tuner.errors import LinkError
-from tuner.report import in_units, table
-
-DIFFERENCES = ("_band_c", "_gain_c")  # of settings that are differences: no zero point is added in degrees F
+from tuner.report import table
 
 
 def value_of(key, text, units):
     """Return a setting's value for people: text as the board has it, or degrees F where that is asked for."""
     if units != "F" or not key.endswith("_c") or (text == "0" and _row(key)[4].endswith("off")):
         return text
-    value = link_read.number(text)
-    shown = value * 9 / 5 if key.endswith(DIFFERENCES) else in_units(value, "F")
-    return f"{shown:.2f}".rstrip("0").rstrip(".")
+    return setting_text(key, link_read.number(text), units)
 
 
 def _row(key):
@@ -31,7 +28,7 @@ def unit_of(key, units):
     """Return the unit that a setting is shown in."""
     unit = _row(key)[4].split(" ")[0]
     if unit == "C":
-        return ("K" if units == "C" else "F diff") if key.endswith(DIFFERENCES) else units
+        return ("K" if units == "C" else "F diff") if is_difference(key) else units
     return {"pct": "%", "0": ""}.get(unit, unit)
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from controller.core import phases, reasons
-from tuner import replay, report
+from tuner import degrees, replay, report
 from tuner.errors import OutputError
 from tuner.files import write_whole
 from tuner.logged import GAP_S, NOT_SAID, seconds
@@ -194,7 +194,7 @@ def _setpoints(axis, runs, site):
         axis.axhline(value, color=colour, linewidth=0.9, linestyle=(0, (6, 3)), zorder=1.5)
         height = max([value, *(one + 0.042 * (high - low) for one in placed[-1:])])
         placed.append(height)
-        text = f" {what} {value:g}" + (f" ({', '.join(names)})" if names else "")
+        text = f" {what} {degrees.short(value_c, units)}" + (f" ({', '.join(names)})" if names else "")
         axis.annotate(
             text,
             (1, height),

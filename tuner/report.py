@@ -1,16 +1,9 @@
 """Numbers to text for people. Nothing here computes a result: it is handed summaries and lays them out."""
 
 from controller.core.reasons import REASONS
+from tuner.degrees import degrees, fixed, in_units, short, size
 
-
-def in_units(value_c, units):
-    """Return a temperature, or an array of them, in degrees C as units ("C" or "F")."""
-    return value_c * 9 / 5 + 32 if units == "F" else value_c
-
-
-def degrees(value_c, units):
-    """Return a temperature in degrees C as text in units, one decimal; "-" for None."""
-    return "-" if value_c is None else f"{in_units(value_c, units):.1f}"
+__all__ = ["degrees", "in_units"]  # and the layouts below
 
 
 def amount(value, places):
@@ -69,7 +62,7 @@ def closed_nights_table(runs, units):
     runs : list of the dicts that nights.summary gives, with house_min_sd_c from the second on; units : "C" or "F"
     """
     names = short_names([run["settings"] for run in runs])
-    scale = 9 / 5 if units == "F" else 1.0
+    scale = size(units)
     head = ["night to", f"{names[0]}: min {units}", f"soil {units}", "fan h", "starts"]
     for name in names[1:]:
         head += [f"{name}: min {units}", "change", f"soil {units}", "fan h", "starts"]
@@ -83,7 +76,7 @@ def closed_nights_table(runs, units):
             cells.append(text if number == 0 or sd is None else f"{text} ±{1.645 * sd * scale:.1f}")
             if number:
                 known = low is not None and night["house_min_c"] is not None
-                cells.append(f"{(low - night['house_min_c']) * scale:+.1f}" if known else "-")
+                cells.append(fixed((low - night["house_min_c"]) * scale, 1, "+") if known else "-")
             cells += [degrees(one["soil_end_c"], units), amount(one["fan_h"], 1), str(one["starts"])]
         rows.append(cells)
     return table(head, rows)
@@ -108,13 +101,13 @@ def short_names(names):
 
 def needs_line(total, needs, units):
     """Return one line: how cold and hot it was, against what the plants stand."""
-    floor, limit = in_units(needs.frost_floor_c, units), in_units(needs.hot_limit_c, units)
+    floor, limit = short(needs.frost_floor_c, units), short(needs.hot_limit_c, units)
     low, high = degrees(total["house_min_c"], units), degrees(total["house_max_c"], units)
-    per = 9 / 5 if units == "F" else 1
+    per = size(units)
     return (
         f"House, as logged: lowest ten minutes {low} {units}, highest reading {high} {units}; "
-        f"{amount(total['cold_degree_h'] * per, 1)} degree hours below the plants' floor of {floor:g} {units}, "
-        f"{amount(total['hot_degree_h'] * per, 1)} above their limit of {limit:g} {units}."
+        f"{amount(total['cold_degree_h'] * per, 1)} degree hours below the plants' floor of {floor} {units}, "
+        f"{amount(total['hot_degree_h'] * per, 1)} above their limit of {limit} {units}."
     )
 
 

@@ -4,7 +4,7 @@ The values that it may hold stand in site_fields.py, one row each. Nothing here 
 """
 
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -160,10 +160,11 @@ class Site:
     columns: Columns
 
 
-def load_site(path):
+def load_site(path, units=None):
     """Return the Site that a site.toml describes.
 
     path : str or Path
+    units : "C" or "F", in place of the file's own for what people read
     Raises SiteError naming the file and every fault in it at once.
     """
     try:
@@ -176,7 +177,7 @@ def load_site(path):
     if site is None:
         count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
         raise SiteError("\n  ".join([f"{Path(path)}: {count}.", *faults]))
-    return site
+    return site if units is None else replace(site, site=replace(site.site, units=units))
 
 
 def site_from_tree(tree):

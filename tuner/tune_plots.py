@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from controller.core import phases
-from tuner import plots, report, trials, tryout
+from tuner import degrees, plots, report, trials, tryout
 
 LOOK = {
     "current": (plots.INK, "s", "-"),
@@ -66,17 +66,19 @@ def tradeoff(tuned):
     """Money against harm: every setting on the front, the named picks marked."""
     figure, axes = _figure(5.6, 4.0)
     currency = tuned.trials.fit.grid.site.energy.currency
-    harm = tuned.front[:, 0] + tuned.front[:, 1]
+    units = tuned.trials.fit.grid.site.site.units
+    per = degrees.size(units)
+    harm = (tuned.front[:, 0] + tuned.front[:, 1]) * per
     axes.plot(harm, tuned.front[:, 2], ".", color="#8b9590", markersize=5, label="tried, beaten by none (screening)")
     for name in distinct(tuned):
         colour, mark, _ = LOOK[name]
         cold, hot, money = tuned.values[name][:3]
-        axes.plot(cold + hot, money, mark, color=colour, markersize=9, label=_label(tuned, name))
-    near = [float(v[0] + v[1]) for v in tuned.values.values()]
+        axes.plot((cold + hot) * per, money, mark, color=colour, markersize=9, label=_label(tuned, name))
+    near = [float(v[0] + v[1]) * per for v in tuned.values.values()]
     low, high = min(near), max(near)
-    room = max(3.0, 0.6 * (high - low))
+    room = max(3.0 * per, 0.6 * (high - low))
     axes.set_xlim(max(0.0, low - room), high + room)
-    axes.set_xlabel("harm, all weathers together [degree hours]")
+    axes.set_xlabel(f"harm, all weathers together [{degrees.apart_word(units)} h]")
     axes.set_ylabel(f"money [{currency}]")
     axes.legend(frameon=False, fontsize=8)
     return figure
@@ -115,8 +117,8 @@ def _one_night(axes, tuned, weather):
     axes.axhline(floor, color=plots.RED, linewidth=0.8, linestyle="-.")
     axes.annotate("plants' floor", (times[-1], floor), fontsize=8, color=plots.RED, va="bottom", ha="right")
     axes.set_ylabel(f"house thick, soil thin, {units}")
-    low = report.degrees(float(one.outside[inside].min()), units)
-    axes.set_title(f"{weather.name}; outside down to {low} {units}", fontsize=9, loc="left")
+    low = degrees.marked(float(one.outside[inside].min()), units)
+    axes.set_title(f"{weather.name}; outside down to {low}", fontsize=9, loc="left")
 
 
 def _clock(axes):

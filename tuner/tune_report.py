@@ -11,7 +11,7 @@ from importlib import resources
 from pathlib import Path
 
 from controller.core import settings as core
-from tuner import explain, judge, report, settings_file, tune_plots, tune_words
+from tuner import degrees, explain, judge, report, settings_file, tune_plots, tune_words
 from tuner.errors import OutputError
 from tuner.files import make_folder, write_whole
 
@@ -89,8 +89,8 @@ def text(told, tuned):
     """Return the lines that the command prints."""
     site = tuned.trials.fit.grid.site
     units, currency = site.site.units, site.energy.currency
-    lines = [told["verdict"], *told["verdict_sentences"], ""]
-    lines += report.table(_head(tuned, currency), _outcome_rows(told))
+    lines = [told["verdict"], *tune_words.verdict(tuned, units)[1], ""]
+    lines += report.table(_head(tuned, currency, units), _outcome_rows(told, units))
     if told["changes"]:
         title = "Changed rows" if told["new_settings"] else "What was found, not taken over"
         lines += ["", f"{title}:"]
@@ -100,8 +100,9 @@ def text(told, tuned):
     lines += [quiet] if quiet else []
     lines += ["", "What the fan alone cannot do:"]
     lines += [f"  {one}" for one in beyond_lines(told, site)]
-    lines += [f"  {told['unmet']}"] if told["unmet"] else []
-    lines += ["", "How sure:", *[f"  {one}" for one in told["how_sure"]]]
+    unmet = tune_words.unmet(tuned, told["beyond_the_fan"], units)
+    lines += [f"  {unmet}"] if unmet else []
+    lines += ["", "How sure:", *[f"  {one}" for one in tune_words.how_sure(tuned, units)]]
     return lines
 
 
@@ -119,23 +120,24 @@ def explained(tuned, told):
 def beyond_lines(told, site):
     """Return one sentence for each weather."""
     units = site.site.units
-    floor = f"{report.in_units(site.needs.frost_floor_c, units):g}"
+    floor = degrees.short(site.needs.frost_floor_c, units)
     price = site.energy.backup_price_per_kwh
     return [tune_words.beyond(one, floor, units, price, site.energy.currency) for one in told["beyond_the_fan"]]
 
 
-def _head(tuned, currency):
-    head = ["settings", "harm K h", f"money {currency}".rstrip()]
-    return head + [f"{w.name}: K h" for w in tuned.trials.weathers] + ["fan kWh", "starts"]
+def _head(tuned, currency, units):
+    harm = f"{degrees.apart_word(units)} h"
+    head = ["settings", f"harm {harm}", f"money {currency}".rstrip()]
+    return head + [f"{w.name}: {harm}" for w in tuned.trials.weathers] + ["fan kWh", "starts"]
 
 
-def _outcome_rows(told):
-    rows = []
+def _outcome_rows(told, units):
+    rows, per = [], degrees.size(units)
     for name, one in told["outcomes"].items():
         each = list(one["weathers"].values())
         rows.append(
-            [name, report.amount(one["cold_k_h"] + one["hot_k_h"], 1), report.amount(one["money"], 2)]
-            + [report.amount(w["cold_k_h"] + w["hot_k_h"], 1) for w in each]
+            [name, report.amount((one["cold_k_h"] + one["hot_k_h"]) * per, 1), report.amount(one["money"], 2)]
+            + [report.amount((w["cold_k_h"] + w["hot_k_h"]) * per, 1) for w in each]
             + [report.amount(each[0]["fan_kwh"], 1), f"{each[0]['starts']:.0f}"]
         )
     return rows
@@ -158,9 +160,13 @@ def page(told, tuned, figures):
     index = tuned.trials.fit.grid.log.frame.index.tz_convert(site.site.zone)
     return made.from_string(source).render(
         told=told, site=site, units=units, currency=currency, shots=shots, names=NAMES,
-        head=_head(tuned, currency), outcomes=_outcome_rows(told), changes=explained(tuned, told),
+        head=_head(tuned, currency, units), outcomes=_outcome_rows(told, units), changes=explained(tuned, told),
         beyond=beyond_lines(told, site), quiet=tune_words.insensitive(tuned, units),
-        floor=report.in_units(site.needs.frost_floor_c, units), limit=report.in_units(site.needs.hot_limit_c, units),
+        floor=degrees.short(site.needs.frost_floor_c, units), limit=degrees.short(site.needs.hot_limit_c, units),
+        said=tune_words.verdict(tuned, units)[1], sure=tune_words.how_sure(tuned, units),
+        unmet=tune_words.unmet(tuned, told["beyond_the_fan"], units), harm=degrees.apart_word(units),
+        allowed=f"{told['allowance']['harm_k_h'] * degrees.size(units):.2g}",
+        weathers=[{**one, "made": degrees.sentence(one["made"], units)} for one in told["weathers"]],
         first=f"{index[0]:%Y-%m-%d}", last=f"{index[-1]:%Y-%m-%d}",
         sensitivity=_sensitivity(tuned, units), settings=json.dumps(told["settings"]["pick"], indent=2),
     )  # fmt: skip
@@ -168,10 +174,11 @@ def page(told, tuned, figures):
 
 def _sensitivity(tuned, units):
     """Rows of (key, value, text down, text up) on what two steps either way change."""
-    out = []
+    out, per, harm = [], degrees.size(units), degrees.apart_word(units)
     for one in tuned.rows:
         cells = [
-            f"{tune_words.shown(one['key'], m['value'], units)}: {m['harm_k_h']:+.2f} K h, {m['money']:+.3f}"
+            f"{tune_words.shown(one['key'], m['value'], units)}: "
+            f"{degrees.fixed(m['harm_k_h'] * per, 2, '+')} {harm} h, {degrees.fixed(m['money'], 3, '+')}"
             for m in one["moved"]
         ]
         out.append((one["key"], tune_words.shown(one["key"], one["pick"], units), "; ".join(cells) or "at its bounds",

@@ -1,7 +1,7 @@
 """What the search found, in sentences. Lives here: words. Never here: sums, layout."""
 
 from controller.core import rows
-from tuner import judge, report, space
+from tuner import degrees, judge, report, space
 
 POOR_K = 1.0  # a hold-out error at night above this is called poor [K], our choice
 
@@ -12,11 +12,8 @@ def shown(key, value, units="C"):
     text = rows.text_of(value, unit)
     if unit[0] != "C":
         return f"{text} %" if unit.startswith("pct") else f"{text} s"
-    difference = key.endswith("band_c") or key == "least_gain_c"
-    if units != "F":
-        return f"{text} K" if difference else f"{text} C"
-    degrees = value / 100 * 9 / 5 + (0 if difference else 32)
-    return f"{degrees:g} F"
+    mark = degrees.apart_word(units) if degrees.is_difference(key) else units
+    return f"{degrees.setting_text(key, value / 100, units)} {mark}"
 
 
 def money(value, currency):
@@ -24,13 +21,18 @@ def money(value, currency):
     return f"{report.amount(abs(value), 2)} {currency}".rstrip()
 
 
-def hours(value):
-    """Return degree-hours for people."""
-    return f"{report.amount(value, 1)} degree hours"
+def hours(value, units="C"):
+    """Return degree-hours for people; value in K h."""
+    return f"{report.amount(value * degrees.size(units), 1)} degree hours{_of(units)}"
 
 
-def verdict(tuned):
+def _of(units):
+    return " (F)" if units == "F" else ""
+
+
+def verdict(tuned, units="C"):
     """Return (headline, list of sentences): is there a gain, and how sure is it."""
+    per = degrees.size(units)
     gain, currency = tuned.gain, tuned.trials.fit.grid.site.energy.currency
     days = _days(tuned)
     kept = tuned.settings["pick"] == tuned.settings["current"]
@@ -38,8 +40,8 @@ def verdict(tuned):
     if tuned.found == tuned.settings["current"]:
         return "The current settings stand: nothing better was found.", []
     safer = (
-        f"{hours(abs(gain.harm))} {'less' if gain.harm >= 0 else 'more'} harm in all weathers together "
-        f"(90 % range ±{report.amount(gain.harm_spread, 1)})"
+        f"{hours(abs(gain.harm), units)} {'less' if gain.harm >= 0 else 'more'} harm in all weathers together "
+        f"(90 % range ±{report.amount(gain.harm_spread * per, 1)})"
     )
     cheaper = (
         f"{money(gain.money, currency)} {'less' if gain.money >= 0 else 'more'} money in {days:.0f} days "
@@ -47,10 +49,11 @@ def verdict(tuned):
     )
     said = [f"Against {own}: {safer}; {cheaper}."]
     for one in tuned.folds:
+        scored, picked = (degrees.fixed(one[f"harm_gain_{on}"] * per, 1, "+") for on in ("scored", "picked"))
         said.append(
             f"Picked on {one['nights_picked_on']} nights, scored on the other {one['nights_scored_on']}: "
-            f"{one['harm_gain_scored']:+.1f} degree hours and {one['money_gain_scored']:+.2f} {currency} gained, "
-            f"where the nights picked on promised {one['harm_gain_picked']:+.1f} and {one['money_gain_picked']:+.2f}."
+            f"{scored} degree hours{_of(units)} and {one['money_gain_scored']:+.2f} {currency} gained, "
+            f"where the nights picked on promised {picked} and {one['money_gain_picked']:+.2f}."
         )
     if kept:
         why = "smaller than its spread" if not gain.real else "not seen on nights that were not picked on"
@@ -63,7 +66,7 @@ def _days(tuned):
     return float(grid.edges[-1]) * grid.dt / 86400.0
 
 
-def how_sure(tuned):
+def how_sure(tuned, units="C"):
     """Return sentences on what the prediction rests on."""
     fit = tuned.trials.fit
     said = [
@@ -81,31 +84,31 @@ def how_sure(tuned):
         )
         said.append(
             f"Learned from the first part of the log, the house ran free over the last {fit.held_out['hours']:.0f} h, "
-            f"unseen, and was {error:.1f} K off at night (root mean square).{tail}"
+            f"unseen, and was {degrees.apart(error, units)} off at night (root mean square).{tail}"
         )
     else:
         said.append("The log is too short to hold a part of it out: the prediction is not proven on unseen days.")
-    return said + list(fit.notes)
+    return said + [degrees.sentence(note, units) for note in fit.notes]
 
 
 def change(one, currency, units):
     """Return (row, from, to, why) of one changed row, for people."""
     key = one["key"]
-    return key, shown(key, one["now"], units), shown(key, one["pick"], units), _why(one, currency)
+    return key, shown(key, one["now"], units), shown(key, one["pick"], units), _why(one, currency, units)
 
 
-def _why(one, currency):
+def _why(one, currency, units):
     if not one["alone"]:
         return "goes with the other changes: the board refuses its old value beside them"
     parts = []
     if one["harm_k_h"] > 0.05:
-        parts.append(f"protects: the old value would add {hours(one['harm_k_h'])} of harm{_when(one, 'harm')}")
+        parts.append(f"protects: the old value would add {hours(one['harm_k_h'], units)} of harm{_when(one, 'harm')}")
     if one["money"] > 0.005:
         parts.append(f"saves {money(one['money'], currency)}{_when(one, 'money')}")
     if one["money"] < -0.005:
         parts.append(f"costs {money(one['money'], currency)}")
     if one["harm_k_h"] < -0.05:
-        parts.append(f"gives up {hours(-one['harm_k_h'])}, within the allowance")
+        parts.append(f"gives up {hours(-one['harm_k_h'], units)}, within the allowance")
     return "; ".join(parts) or "matters only together with the other changes"
 
 
@@ -118,7 +121,7 @@ def _when(one, kind):
 
 def beyond(one, floor, units, backup_price, currency):
     """Return the sentence on what the fan alone cannot do in one weather."""
-    low = f"{report.degrees(one['lowest_c'], units)} {units}"
+    low = degrees.marked(one["lowest_c"], units)
     if one["backup_kwh"] < 0.05:
         return f"{one['weather']}: the fan keeps the floor; coldest {low} at {one['lowest_at']}."
     spent = f"the store is spent by {one['spent']}, " if one["spent"] else ""
@@ -132,15 +135,14 @@ def beyond(one, floor, units, backup_price, currency):
     )
 
 
-def unmet(tuned, facts):
+def unmet(tuned, facts, units="C"):
     """Return a sentence when no settings keep the plants' floor in the log's own weather, else ""."""
     first = facts[0]
     if tuned.best_harm[0] < judge.ALLOWED_K_H or first["backup_kwh"] < 0.05:
         return ""
     floor = tuned.trials.fit.grid.site.needs.frost_floor_c
-    units = tuned.trials.fit.grid.site.site.units
     return (
-        f"No settings that were tried keep the floor of {report.in_units(floor, units):g} {units} in the logged "
+        f"No settings that were tried keep the floor of {degrees.short(floor, units)} {units} in the logged "
         f"weather: this is the best possible, and {first['backup_kwh']:.1f} kWh of backup heat are missing."
     )
 

@@ -17,11 +17,12 @@ from tuner.commands import options
 )
 @click.option("--open-loop", is_flag=True, help="With --settings: leave the temperatures as logged; needs no fit.")
 @click.option("--fitted", is_flag=True, help="Learn the house for the log's own heat too, where no probe tells it.")
+@options.UNITS
 @options.JSON
 @click.option(
     "--out", "out_path", type=click.Path(), help="Also write figures and a list of all runs into this folder."
 )
-def command(logs, site_path, settings_paths, open_loop, fitted, json_path, out_path):
+def command(logs, site_path, settings_paths, open_loop, fitted, json_path, out_path, units):
     """Add up the fan's hours, energy, money, wear and heat in LOG, by night, week, month and in all.
 
     With --settings the house is learned from LOG, the fan is replayed against it (closed loop), and the replay is added
@@ -34,7 +35,7 @@ def command(logs, site_path, settings_paths, open_loop, fitted, json_path, out_p
     from tuner import site as sites
     from tuner.files import make_folder
 
-    site = sites.load_site(site_path)
+    site = sites.load_site(site_path, units)
     chosen = settings_file.load_all(settings_paths, site.fan.most_starts_per_hour)
     log = log_files.read_logs(list(logs), site, needs=("fan",) if not (chosen or fitted) else ("house", "soil", "fan"))
     options.tell_faults(log)

@@ -10,8 +10,9 @@ HOUSES = 8  # plausible houses for the finalists: enough to show the job, half t
 
 @click.command(short_help="The whole job on an invented log that comes with the program.")
 @click.option("--out", "out_path", default=OUT, show_default=True, type=click.Path(), help="Folder to write into.")
+@options.UNITS
 @click.option("--tries", default=300, show_default=True, type=click.IntRange(50, 100000), help="Settings to try.")
-def command(out_path, tries):
+def command(out_path, tries, units):
     """Check an invented fortnight, learn its house, replay other settings, add up the cost, pick settings, report.
 
     House, place, crop and weather are made up; the folder tuner/demo says how. The inputs are copied beside the
@@ -24,7 +25,7 @@ def command(out_path, tries):
 
     folder = tune_report.check_folder(out_path)
     inputs = demo_files.copy_into(folder)
-    site = sites.load_site(inputs.site)
+    site = sites.load_site(inputs.site, units)
     log = log_files.read_logs([str(inputs.log)], site)
     click.echo(demo_files.INVENTED)
     show_log(log, inputs, site)

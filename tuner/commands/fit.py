@@ -8,9 +8,10 @@ from tuner.commands import options
 @click.command(short_help="Learn the house from its log.")
 @options.LOGS
 @options.SITE
+@options.UNITS
 @options.JSON
 @click.option("--figure", "figure_path", type=click.Path(), help="Also draw errors and hold-out (.png, .svg or .pdf).")
-def command(logs, site_path, json_path, figure_path):
+def command(logs, site_path, json_path, figure_path, units):
     """Learn from LOG how fast the house loses heat, what it holds, and what fan and store do.
 
     Needs two nights or more; one or two weeks are good. What the log cannot tell is said, not guessed.
@@ -24,7 +25,7 @@ def command(logs, site_path, json_path, figure_path):
     from tuner.commands import progress
 
     plots.check_kind(figure_path)
-    site = sites.load_site(site_path)
+    site = sites.load_site(site_path, units)
     log = log_files.read_logs(list(logs), site, needs=("house", "fan"), progress=progress.reading())
     options.tell_faults(log)
     learned = fitting.fit(log, site, progress=lambda text: click.echo(f"... {text}", err=True))

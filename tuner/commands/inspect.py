@@ -8,10 +8,11 @@ from tuner.commands import options
 @click.command(short_help="What is in a log and what is wrong with it.")
 @options.LOGS
 @click.option("--site", "site_path", type=click.Path(), help="The site.toml of this house: time zone, columns.")
+@options.UNITS
 @options.JSON
 @click.option("--clean", "clean_path", type=click.Path(), help="Also write the log in the board's own format (CSV).")
 @click.option("--figure", "figure_path", type=click.Path(), help="Also draw it with its faults (.png, .svg or .pdf).")
-def command(logs, site_path, json_path, clean_path, figure_path):
+def command(logs, site_path, json_path, clean_path, figure_path, units):
     """Read LOG from any logger or spreadsheet, and tell what was understood, what is wrong, and what was done.
 
     Several files are joined in time: pulls that overlap, or one file for each sensor. Columns that cannot be told
@@ -25,9 +26,9 @@ def command(logs, site_path, json_path, clean_path, figure_path):
     from tuner.commands import progress
 
     plots.check_kind(figure_path)
-    site = sites.load_site(site_path) if site_path else None
+    site = sites.load_site(site_path, units) if site_path else None
     log = log_files.read_logs(list(logs), site, needs=(), progress=progress.reading())
-    tree = inspection.inspect(log, site)
+    tree = inspection.inspect(log, site, units)
     for line in inspection_text.lines(tree):
         click.echo(line)
     if json_path:

@@ -11,7 +11,7 @@ SITE = click.option("--site", "site_path", required=True, type=click.Path(), hel
 UNITS = click.option(
     "--units",
     type=click.Choice(["C", "F"], case_sensitive=False),
-    help="Degrees to show temperatures in. Without it: those of site.toml, or of the board.",
+    help="Degrees that people read. Else those of site.toml, or of the board. JSON and CSV stay in C.",
 )
 PORT = click.option("--port", help="The board's serial port, where more than one is plugged in. See: loamstat boards")
 JSON = click.option("--json", "json_path", type=click.Path(), help="Also write the numbers as JSON to this file.")

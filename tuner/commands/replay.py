@@ -16,11 +16,12 @@ from tuner.commands import options
     type=click.Path(),
     help="A settings file (JSON). Give it again for each further file to compare.",
 )
+@options.UNITS
 @options.JSON
 @click.option("--trace", "trace_path", type=click.Path(), help="Also write every row of every run as CSV.")
 @click.option("--figure", "figure_path", type=click.Path(), help="Also draw the timeline (.png, .svg or .pdf).")
 @click.option("--open-loop", is_flag=True, help="Leave the temperatures as logged; needs no fit.")
-def command(logs, site_path, settings_paths, json_path, trace_path, figure_path, open_loop):
+def command(logs, site_path, settings_paths, json_path, trace_path, figure_path, open_loop, units):
     """Step the board's own rules through LOG with each settings file, and lay the results beside the log.
 
     The house is learned from LOG first, so that the fan's effect on house and store is predicted too (closed loop).
@@ -33,7 +34,7 @@ def command(logs, site_path, settings_paths, json_path, trace_path, figure_path,
     from tuner import site as sites
 
     plots.check_kind(figure_path)
-    site = sites.load_site(site_path)
+    site = sites.load_site(site_path, units)
     chosen = settings_file.load_all(settings_paths, site.fan.most_starts_per_hour)
     log = log_files.read_logs(list(logs), site)
     options.tell_faults(log)

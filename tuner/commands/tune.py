@@ -33,8 +33,9 @@ def limits_of(texts):
 @click.option("--limit", "limits", multiple=True, help="Narrower bounds of a row: discharge_below_c=3:8. Repeatable.")
 @click.option("--workers", type=click.IntRange(1, 256), help="Threads; all cores unless given. Changes no result.")
 @click.option("--seed", default=1, show_default=True, type=click.IntRange(0, 2**31 - 1), help="Of the search.")
+@options.UNITS
 @options.JSON
-def command(logs, site_path, out_path, now_path, colder, dull, tries, limits, workers, seed, json_path):
+def command(logs, site_path, out_path, now_path, colder, dull, tries, limits, workers, seed, json_path, units):
     """Learn the house from LOG, try settings in its weather and in harder ones, and pick.
 
     Writes settings.json (for the board), report.html (opens offline), figures and result.json. Ctrl-C keeps the best
@@ -50,7 +51,7 @@ def command(logs, site_path, out_path, now_path, colder, dull, tries, limits, wo
     from tuner import site as sites
     from tuner.commands import progress
 
-    site = sites.load_site(site_path)
+    site = sites.load_site(site_path, units)
     now = settings_file.load_settings(now_path, site.fan.most_starts_per_hour) if now_path else None
     folder = tune_report.check_folder(out_path)
     options.refuse_bad_outputs(*[folder / name for name in WRITTEN], inputs=inputs)
