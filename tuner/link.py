@@ -28,6 +28,9 @@ VERSION = re.compile(
 )
 
 
+PROMPT = re.compile(rb"(^|\n)(>>>|\.\.\.) ")
+
+
 class Refused(LinkError):
     """The board answered with an error; the message is the board's own."""
 
@@ -180,7 +183,8 @@ class Link:
                     text = opened(line)
                     if text and VERSION.match(text):
                         return "loamstat", text
-                if heard.rstrip().endswith(b">>>"):
+                if PROMPT.search(heard):
+                    self.write(b"\r\n")  # to a prompt our @ begins a statement: end it
                     return "prompt", ""
         if b"no slot can be run" in heard:
             return "broken", ""

@@ -81,5 +81,5 @@ def pick(device=None, new=False):
     if not rest:
         raise LinkError(NONE)
     listed = "\n".join(f"  {one.port.device}: {one.words}" for one in rest)
-    more = f"If it is the board: --port {rest[0].port.device}" if new else "loamstat flash puts loamstat on a board."
-    raise LinkError(f"no board that runs loamstat was found:\n{listed}\n{more}")
+    more = f"\nIf it is the board: --port {rest[0].port.device}" if new else ""
+    raise LinkError(f"no board that runs loamstat was found:\n{listed}{more}")

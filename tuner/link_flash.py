@@ -60,6 +60,8 @@ class Flash:
                 f"Slot {self.slot} was being written and was not switched to: the board starts by itself within 8 s "
                 f"of power and runs {old}, as before.\n{AGAIN}"
             )
+        if self.before is None:
+            return f"All is on the board; it starts by itself. See what runs: loamstat boards\n{AGAIN}"
         return (
             f"The board was being switched from slot {other(self.slot)} to slot {self.slot}; both are whole, and one "
             f"of them runs. See which: loamstat boards\n{AGAIN}"

@@ -17,6 +17,7 @@ FEED_S = 0.7
 CHUNK = 1024  # bytes a write: a tenth of a second on a slow flash
 PROMPT_S = 12.0  # until the firmware has written its journal and gone
 TRIES = 3
+ENTER_S = 4
 FACTS = """
 import sys, gc, os
 gc.collect()
@@ -60,9 +61,19 @@ class Shell:
             with contextlib.suppress(links.Silent):  # its answer may be lost; the prompt tells
                 self.link.ask("stop", tries=1)
             self._await_prompt()
-        self._do(self.transport.enter_raw_repl, soft_reset=False, timeout_overall=5)
+        self._raw()
         self.watched = self.value("'wdt' in globals()") is True
         self.feed()
+
+    def _raw(self):
+        """Enter the raw REPL; a board that is just starting needs more than one try."""
+        for turn in range(TRIES):
+            try:
+                self._do(self.transport.enter_raw_repl, soft_reset=False, timeout_overall=ENTER_S)
+                return
+            except Faulty:
+                if turn == TRIES - 1:
+                    raise Faulty(f"{self.link.device}: the board's program could not be stopped.") from None
 
     @property
     def transport(self):
@@ -203,7 +214,7 @@ class Shell:
             except Faulty:
                 if turn == TRIES - 1:
                     raise
-                self._do(self.transport.enter_raw_repl, soft_reset=False, timeout_overall=5)
+                self._raw()
 
     def restart(self):
         """Let the board start again on purpose, by its own root where it has one. The port is then of no use."""

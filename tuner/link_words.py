@@ -59,7 +59,8 @@ def fan(state):
 def alarms(state):
     """Return [(word, sentence)] of all alarms and faults that stand."""
     texts = {**ALARM_TEXT, **FAULT_TEXT}
-    return [(word, texts.get(word, "")) for word in [*state["alarms"], *state["faults"]]]
+    safe = [("safe-loop", SAFE)] if state["safe"] else []
+    return safe + [(word, texts.get(word, "")) for word in [*state["alarms"], *state["faults"]]]
 
 
 def status_line(state, units):
