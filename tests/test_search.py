@@ -94,3 +94,13 @@ def test_polish_walks_to_the_bottom_and_stays_inside():
     value_of = lambda points: [float(((p - [3, 9]) ** 2).sum()) for p in points]  # noqa: E731
     point, value = search.polish([0, 0], lambda a, b: a < b, value_of, [0, 0], [5, 7], rounds=20)
     assert point.tolist() == [3, 7] and value == 4.0
+
+
+def test_polish_walks_along_a_ridge_only_with_pairs():
+    """On x + y <= 6 the lowest of (x - 6)^2 + y is at (6, 0); from (0, 6) no single step up in x is allowed."""
+    value_of = lambda points: [  # noqa: E731
+        float((p[0] - 6) ** 2 + p[1]) if p.sum() == 6 else np.inf for p in points
+    ]
+    alone, _ = search.polish([0, 6], lambda a, b: a < b, value_of, [0, 0], [6, 6], rounds=20)
+    both, _ = search.polish([0, 6], lambda a, b: a < b, value_of, [0, 0], [6, 6], rounds=20, pairs=[(0, 1)])
+    assert alone.tolist() == [0, 6] and both.tolist() == [6, 0]

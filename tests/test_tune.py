@@ -32,11 +32,11 @@ def test_the_pick_passes_the_boards_checks_and_is_within_the_allowance():
     for settings in t.settings.values():
         assert core.from_mapping(core.to_mapping(settings)) == (settings, [])
         assert settings_file.starts_faults(settings, t.space.most_starts) == []
-    harm = t.values["pick"][3:]
-    best = np.array(t.best_harm)
     if t.settings["pick"] != t.settings["current"]:
-        over = np.maximum(0, harm - best - np.maximum(judge.ALLOWED_K_H, judge.ALLOWED_SHARE * best))
-        assert over.sum() <= tuning.MATTERS_K_H * len(best)
+        idle = float(judge.objectives(t.idle, t.prices)[3])
+        best = np.array([[0, 0, 0, *t.best_harm]])
+        over = np.maximum(0, t.values["pick"][3:] - judge.allowed(best, idle, t.values["current"][3]))
+        assert over.sum() <= tuning.MATTERS_K_H  # the last steps, two either way in each row, may find a little less
     safest = t.values["safest"][:2].sum()
     assert all(safest <= value[:2].sum() + 0.01 for value in t.values.values())
     assert t.values["thriftiest"][2] <= t.values["current"][2]
@@ -45,18 +45,18 @@ def test_the_pick_passes_the_boards_checks_and_is_within_the_allowance():
 def test_the_same_seed_gives_the_same_settings_whatever_the_threads():
     again = tuning.tune(fitted(), tries=80, workers=1)
     assert again.settings == tuned().settings and again.tried == tuned().tried
-    assert (again.front == tuned().front).all()
+    assert (again.known == tuned().known).all() and again.front == tuned().front
 
 
-def gain_of(money, harm):
-    """A Gain from three houses with little scatter."""
-    now = np.zeros((3, 1, 2, 7))
-    new = np.zeros((3, 1, 2, 7))
+def gain_of(money, harm, weathers=1):
+    """A Gain over two nights from three houses that agree, the same in each weather."""
+    now = np.zeros((3, weathers, 2, 7))
+    new = np.zeros((3, weathers, 2, 7))
     now[..., 3] = 5.0
     new[..., 3] = 5.0 - money / 2
     now[..., 0] = 4.0
     new[..., 0] = 4.0 - harm / 2
-    return judge.gain(now, new, judge.Prices(0.0, 0.0, 100.0, np.ones(1)))
+    return judge.gain(now, new, judge.Prices(0.0, 0.0, 100.0, np.ones(weathers)))
 
 
 def test_a_gain_is_counted_by_hand_and_noise_is_no_gain():
@@ -65,6 +65,9 @@ def test_a_gain_is_counted_by_hand_and_noise_is_no_gain():
     assert (gain.money, gain.harm) == pytest.approx((1.0, 2.0))
     assert (gain.money_spread, gain.harm_spread) == pytest.approx((0.1645, 0.329))
     assert gain.real and not gain_of(0.0, 0.0).real and not gain_of(1.0, -2.0).real
+    gain_in_a_hard_weather_only = gain_of(1.0, 2.0, weathers=2)
+    assert gain_in_a_hard_weather_only.money == pytest.approx(1.0)  # the first weather's, the log's own
+    assert gain_in_a_hard_weather_only.harm == pytest.approx(4.0)  # of both
     noisy = judge.Gain(money=0.5, money_spread=0.6, harm=0.4, harm_spread=0.5)
     assert not noisy.real
 
@@ -83,6 +86,16 @@ def test_the_choice_is_the_cheapest_within_the_allowance_in_every_weather():
     values[2] = [9, 0, 1.0, 4.5, 4.5]
     assert judge.choose(values) == 1
     assert judge.thriftiest(values, 1) == 1 and judge.safest(values) == 0
+
+
+def test_the_allowance_by_hand():
+    """Least harm 1 and 40: 0.25 and 2 % of 40 more. The fan prevents 20 of the log's own: 1 more there, but no more
+    than the current settings' 1.6."""
+    values = np.array([[0, 0, 1.0, 1.0, 50.0], [0, 0, 1.0, 3.0, 40.0]])
+    assert judge.allowed(values) == pytest.approx([1.25, 40.8])
+    assert judge.allowed(values, idle=21.0, now=9.0) == pytest.approx([2.0, 40.8])
+    assert judge.allowed(values, idle=21.0, now=1.6) == pytest.approx([1.6, 40.8])
+    assert judge.allowed(values, idle=21.0, now=1.0) == pytest.approx([1.25, 40.8])
 
 
 def test_where_no_gain_holds_the_current_settings_stand(monkeypatch):
@@ -120,7 +133,8 @@ def test_what_the_fan_cannot_do_is_told_in_kwh_and_time():
     hard = facts[-1]
     assert hard["backup_low"] <= hard["backup_kwh"] <= hard["backup_high"] and hard["backup_kwh"] > 1.0
     said = tune_words.beyond(hard, "2", "C", 0.16, "EUR")
-    assert "kWh of backup heat" in said and re.search(r"falls below 2 C at \d\d:\d\d", said)
+    assert "kWh of backup heat" in said and "though the fan ran" in said
+    assert re.search(r"falls below 2 C at \d\d:\d\d", said)
 
 
 @pytest.fixture(scope="module")
@@ -142,7 +156,8 @@ def test_the_folder_holds_settings_report_figures_and_numbers(written):
 def test_the_report_needs_nothing_else_and_shows_no_gaps(written):
     text = (written[0] / "report.html").read_text(encoding="utf-8")
     assert not re.search(r'(src|href)="(?!data:)', text) and "<script" not in text and "@import" not in text
-    assert "{{" not in text and "None" not in text and "nan" not in text.lower().replace("nano", "")
+    words = re.sub(r"data:[^\"]*", "", text).replace("None of those", "")
+    assert "{{" not in words and "None" not in words and not re.search(r"\bnan\b", words.lower())
     assert text.count("<figure>") == 4 and 'name="viewport"' in text and "@media print" in text
     assert len(text) < 1_500_000
 

@@ -32,7 +32,7 @@ from tuner import site as sites
 WEEK = 7
 ORACLE = {"charge_above_c": (14, 18, 22, 27), "soil_floor_c": (0, 6, 12), "least_gain_c": (2, 4)}
 OVER_FLOOR = (-0.5, 1, 2.5, 5)  # discharge_below_c, above the plants' floor [K]
-TRUE_TRIES = 250  # of the oracle's search
+TRUE_TRIES = 150  # of the oracle's search
 NO_MONEY = 0.02  # less money than this is told as such, not as a share
 PRACTICE = {"charge_above_c": 27, "charge_band_c": 2, "discharge_below_c": 4.4, "discharge_band_c": 1.5,
             "frost_guard_c": 0}  # fmt: skip
@@ -83,6 +83,9 @@ class Plant:
 
     def __init__(self, house, weather, logged, site):
         self.house, self.weather, self.logged, self.site, self.known = house, weather, logged, site, {}
+        off = simulate(house, weather, logged, days=WEEK, warmup_settings=logged, sensors_of=PERFECT,
+                       fan_override=np.zeros(WEEK * 1440, np.int64))  # fmt: skip
+        self.idle = outcome(off, site)[0]  # harm were the fan never to run
 
     def __call__(self, settings):
         from controller.core import settings as core
@@ -93,10 +96,15 @@ class Plant:
             self.known[settings] = outcome(r, self.site)
         return self.known[settings]
 
+    def limit(self):
+        """Return the harm that judge's allowance leaves to the pick. [K h]"""
+        now = self(cases.settings_from(self.logged))[0]
+        values = [(0.0, 0.0, money, harm) for harm, money in self.known.values()]
+        return float(judge.allowed(values, self.idle, now)[0])
+
     def best(self, allowance=True, most=np.inf):
         """Return the cheapest settings within judge's allowance on the least harm known, or of harm `most` or less."""
-        least = min(one[0] for one in self.known.values())
-        limit = least + max(judge.ALLOWED_K_H, judge.ALLOWED_SHARE * least) if allowance else most
+        limit = self.limit() if allowance else most
         return min(self.known, key=lambda s: (max(0.0, self.known[s][0] - limit), self.known[s][1]))
 
 
@@ -120,8 +128,7 @@ def explored(plant):
     begins = [made.point(list(plant.known)[i]) for i in front[:: max(1, len(front) // 12)]]
     search.search(both, made.lows, made.highs, begins, TRUE_TRIES, seed=1)
     for _ in range(2):
-        least = min(one[0] for one in plant.known.values())
-        limit = least + max(judge.ALLOWED_K_H, judge.ALLOWED_SHARE * least)
+        limit = plant.limit()
         search.polish(
             made.point(plant.best()), lambda new, old: new < old,
             lambda points: [(max(0.0, harm - limit), money) for harm, money in both(points)],  # noqa: B023

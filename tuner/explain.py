@@ -17,9 +17,9 @@ STORE_SPENT = 1 << [word for word, _ in reasons.ALARMS].index("store-spent")
 def changes(tuned):
     """Return a list of dicts, one for each row that the found settings change, the weightiest first.
 
-    key; now, pick: core ints; harm_k_h, money: what going back in this row alone would add; needed: False where the
-    row cannot go back alone; where harm or money changes: weather, night (morning), at (local hour), there_k_h or
-    there_money: what that night adds.
+    key; now, pick: core ints; alone: False where the row cannot go back by itself; else harm_k_h over all weathers,
+    money in the log's own: what going back in this row alone would add; most_harm, most_money: dicts of the night that
+    adds most: more, weather, night (morning), hour (local).
     """
     found, base, t = tuned.found, tuned.settings["current"], tuned.trials
     hourly = {w.name: trials.by_hour(t, found, w) for w in t.weathers}
@@ -45,12 +45,12 @@ def _difference(tuned, back, hourly):
         sums, first = trials.by_hour(t, back, w)
         more = sums - hourly[w.name][0]
         hurt = more[:, tryout.COLD] + more[:, tryout.HOT]
-        paid = more[:, tryout.MONEY] + more[:, tryout.STARTS] * tuned.prices.start
+        paid = judge.paid(more, tuned.prices) if w is t.weathers[0] else np.zeros(len(more))
         harm += hurt.sum()
-        money += paid.sum() * w.weight
+        money += paid.sum()
         at = pd.to_datetime(first + 3600 * np.arange(len(hurt)), unit="s", utc=True).tz_convert(zone)
         mornings = (at.tz_localize(None) + pd.Timedelta(hours=12)).normalize()
-        for kind, values in (("harm", hurt), ("money", paid * w.weight)):
+        for kind, values in (("harm", hurt), ("money", paid)):
             nights = pd.Series(values).groupby(mornings).sum()
             night = nights.abs().idxmax()
             if abs(nights[night]) > abs(best[kind][0]):
@@ -70,7 +70,8 @@ def beyond_the_fan(tuned, settings):
 
     weather; cold_k_h mean; backup_kwh mean, backup_low, backup_high: 90 % of the plausible houses; worst_night,
     worst_kwh; lowest_c of the best house (10-minute mean) and lowest_night; spent: local time of the coldest night
-    at which the store is first spent, or None; below: local time at which the house first falls below the floor.
+    at which the store is first spent, or None; below: local time at which the house first falls below the floor;
+    fan_h of that night, soil_c at its coldest moment.
     """
     t = tuned.trials
     site = t.fit.grid.site
@@ -102,6 +103,8 @@ def beyond_the_fan(tuned, settings):
                 "worst_kwh": float(nights[worst]),
                 "spent": f"{local[spent[0]]:%H:%M}" if len(spent) else None,
                 "below": f"{local[below[0]]:%H:%M}" if len(below) else None,
+                "fan_h": float((one.fan_pct[coldest] > 0).sum() * t.fit.grid.dt / 3600.0),
+                "soil_c": float(one.soil[low]),
             }
         )
     return out
@@ -110,16 +113,18 @@ def beyond_the_fan(tuned, settings):
 def table(tuned):
     """Return {name: dict} of what each of the named settings comes to, by weather and together.
 
-    Each: cold_k_h, hot_k_h, money (as judged), and weathers: {name: dict(cold_k_h, hot_k_h, fan_kwh, fan_money,
-    starts)}, all means over the plausible houses; harm_sd: of the houses.
+    Each: cold_k_h, hot_k_h in all weathers, money in the log's own, and weathers: {name: dict(cold_k_h, hot_k_h,
+    fan_kwh, fan_money, starts)}, all means over the plausible houses; *_sd: of the houses; soil_end_c: mean of the
+    last hour of the log under the best house.
     """
     out = {}
     for name, sums in tuned.sums.items():
-        cold, hot, money = judge.harm_and_money(sums, tuned.prices)
+        cold, hot, _ = judge.harm_and_money(sums, tuned.prices)
+        money = judge.logged_money(sums, tuned.prices)
         nights = sums.sum(2).mean(0)
         out[name] = {
             "cold_k_h": float(cold.mean()), "hot_k_h": float(hot.mean()), "money": float(money.mean()),
-            "harm_sd": float((cold + hot).std()), "money_sd": float(money.std()),
+            "harm_sd": float((cold + hot).std()), "money_sd": float(money.std()), "soil_end_c": _soil_end(tuned, name),
             "weathers": {
                 w.name: {
                     "cold_k_h": float(nights[i, tryout.COLD]), "hot_k_h": float(nights[i, tryout.HOT]),
@@ -130,3 +135,10 @@ def table(tuned):
             },
         }  # fmt: skip
     return out
+
+
+def _soil_end(tuned, name):
+    """Soil at the end of the log's own weather under one of the named settings, mean of the last hour. [degC]"""
+    t = tuned.trials
+    last = max(1, round(3600 / t.fit.grid.dt))
+    return float(trials.course(t, tuned.settings[name], t.weathers[0]).soil[-last:].mean())

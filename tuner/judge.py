@@ -13,7 +13,10 @@ import numpy as np
 
 from tuner import closed_loop, house, tryout
 
-ALLOWED_K_H, ALLOWED_SHARE = 0.25, 0.02  # harm beyond the least found in a weather that money may buy; our choice
+# Harm beyond the least found in a weather that money may buy: the largest of these, our choice. The last counts only
+# in the log's own weather, and never buys more harm than the current settings do: what a fan prevents is predicted to
+# about a tenth (closed_loop.MODEL_SHARE), so half of that is not worth money.
+ALLOWED_K_H, ALLOWED_SHARE, ALLOWED_PREVENTED = 0.25, 0.02, 0.05
 WEAR_MINUTES = 1.0  # a start wears motor and relay like so many minutes of running; assumption
 BAND = 1.645  # standard deviations of a 90 % band
 
@@ -43,14 +46,23 @@ def harm_and_money(sums, prices, nights=None):
     sums : (..., houses, weathers, nights, tryout.COLUMNS); nights : bool (nights,), those counted, or None for all
     cold, hot : degree-hours over all weathers [K h]
     """
-    some = sums if nights is None else sums[..., nights, :]
-    total = some.sum(-2)
+    total = (sums if nights is None else sums[..., nights, :]).sum(-2)
     cold, hot = total[..., tryout.COLD].sum(-1), total[..., tryout.HOT].sum(-1)
+    return cold, hot, (paid(total, prices) * prices.weights).sum(-1)
+
+
+def paid(total, prices):
+    """Return the money of sums (..., tryout.COLUMNS): fan, wear, and backup heat where it has a price."""
     # Holding the floor for an hour takes the loss times each degree that the house would lack.
     lacking = total[..., tryout.COLD] * prices.loss / 1000.0
     one = total[..., tryout.MONEY] + total[..., tryout.STARTS] * prices.start
-    one = one + (lacking + total[..., tryout.HEATER]) * prices.backup
-    return cold, hot, (one * prices.weights).sum(-1)
+    return one + (lacking + total[..., tryout.HEATER]) * prices.backup
+
+
+def logged_money(sums, prices, nights=None):
+    """Return the money of the first weather, the log's own, by plausible house; sums as in harm_and_money."""
+    some = sums if nights is None else sums[..., nights, :]
+    return paid(some[..., 0, :, :].sum(-2), prices)
 
 
 def objectives(sums, prices, nights=None):
@@ -61,11 +73,18 @@ def objectives(sums, prices, nights=None):
     return np.concatenate([three, each], -1)
 
 
-def allowed(values):
-    """Return the harm that the pick may have in each weather, (weathers,), from values (k, 3 + weathers) [K h]."""
+def allowed(values, idle=None, now=None):
+    """Return the harm that the pick may have in each weather, (weathers,), from values (k, 3 + weathers) [K h].
+
+    idle, now : harm in the log's own weather were the fan never to run, and with the current settings; None where
+    that does not matter
+    """
     values = np.asarray(values)
     best = values[np.isfinite(values).all(1)][:, 3:].min(0)
-    return best + np.maximum(ALLOWED_K_H, ALLOWED_SHARE * best)
+    more = np.maximum(ALLOWED_K_H, ALLOWED_SHARE * best)
+    if idle is not None and now is not None:
+        more[0] = max(more[0], min(ALLOWED_PREVENTED * (idle - best[0]), now - best[0]))
+    return best + more
 
 
 def rank(values, limit):
@@ -73,10 +92,10 @@ def rank(values, limit):
     return float(np.maximum(0.0, np.asarray(values[3:]) - limit).sum()), float(values[2])
 
 
-def choose(values):
+def choose(values, idle=None, now=None):
     """Return the place of the pick among values (k, 3 + weathers): the cheapest within the allowance in every
     weather, else the one nearest to that; first among equals."""
-    limit = allowed(values)
+    limit = allowed(values, idle, now)
     return min(range(len(values)), key=lambda i: (*rank(values[i], limit), i))
 
 
@@ -94,7 +113,8 @@ def safest(values):
 
 @dataclass(frozen=True)
 class Gain:
-    """What new settings gain over the current ones. money, harm: mean gain; *_spread: half the 90 % band.
+    """What new settings gain over the current ones. money: mean gain in the first weather, the log's own; harm: in all
+    weathers together; *_spread: half the 90 % band.
 
     slack: more harm than now that still counts as none: the allowance on the harm of the current settings [K h].
     """
@@ -118,9 +138,9 @@ def gain(now, new, prices, nights=None):
 
     To the spread of the houses comes the share of a predicted difference that the model's form leaves out.
     """
-    before, after = (np.stack(harm_and_money(one, prices, nights)) for one in (now, new))
-    money = before[2] - after[2]
-    harm = (before[:2] - after[:2]).sum(0)
+    money = logged_money(now, prices, nights) - logged_money(new, prices, nights)
+    before, after = (np.stack(harm_and_money(one, prices, nights)[:2]) for one in (now, new))
+    harm = (before - after).sum(0)
 
     def spread(one):
         drawn = float(one.std()) if len(one) > 1 else 0.0

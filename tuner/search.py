@@ -111,25 +111,34 @@ def search(evaluate, lows, highs, begins, tries, seed=1, tell=None):
     return tried
 
 
-def polish(point, better, value_of, lows, highs, steps=(1, 3), rounds=2):
-    """Return (point, value) after coordinate steps that `better` accepts.
+def polish(point, better, value_of, lows, highs, steps=(1, 2, 4), rounds=4, pairs=()):
+    """Return (point, value) after steps of one row, or of two together, that `better` accepts; ends when none helps.
 
     better : callable(new value, old value) -> bool; value_of : callable, points (k, n) -> list of k values
+    pairs : [(row, row)] that are also moved by one step at once, the same way and against each other
     """
     point = np.array(point)
     (value,) = value_of(point[None])
     for _ in range(rounds):
         moved = False
-        for row in range(len(point)):
-            moves = []
-            for step in (*steps, *(-s for s in steps)):
-                new = point.copy()
-                new[row] = min(max(new[row] + step, lows[row]), highs[row])
-                if new[row] != point[row]:
-                    moves.append(new)
+        for rows in (*((row,) for row in range(len(point))), *pairs):
+            moves = _moves(point, rows, steps, lows, highs)
             for new, got in zip(moves, value_of(np.array(moves)) if moves else [], strict=True):
                 if better(got, value):
                     point, value, moved = new, got, True
         if not moved:
             break
     return point, value
+
+
+def _moves(point, rows, steps, lows, highs):
+    """The neighbours of a point: one row by each of the steps, or two rows by one step."""
+    shifts = [(s,) for one in steps for s in (one, -one)] if len(rows) == 1 else [(1, 1), (-1, -1), (1, -1), (-1, 1)]
+    found = []
+    for shift in shifts:
+        new = point.copy()
+        for row, step in zip(rows, shift, strict=True):
+            new[row] = min(max(new[row] + step, lows[row]), highs[row])
+        if (new != point).any():
+            found.append(new)
+    return found

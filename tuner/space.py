@@ -19,9 +19,10 @@ STEPS = (
     ("max_run_s", 1800), ("day_run_limit_s", 3600),
 )  # fmt: skip
 SPEED_STEPS = (("charge_fan_pct", 10), ("discharge_fan_pct", 10))  # only where the fan has speed control
-# Narrower than the board allows: beyond these lies nothing that a grower would flash, or motor and relay suffer.
+# Narrower than the board allows: beyond these lies nothing that a grower would flash, or motor and
+# relay suffer. What is on the board now may lie beyond, and is tried too.
 NARROWER = {
-    "min_run_s": (180, 1800), "min_rest_s": (180, 900), "charge_above_c": (1000, 3600), "charge_band_c": (50, 600),
+    "min_run_s": (300, 1800), "min_rest_s": (300, 900), "charge_above_c": (1000, 3600), "charge_band_c": (50, 600),
     "discharge_band_c": (50, 500),
 }  # fmt: skip
 TABLE = {row[0]: row for row in rows.TABLE}
@@ -115,6 +116,7 @@ def _grid(key, step, asked, own):
     """Values of one row that are tried: even steps within its bounds, and its own value now."""
     _, _, lowest, highest, unit, _ = TABLE[key]
     low, high = NARROWER.get(key, (lowest, highest))
+    low, high = min(low, own), max(high, own)
     if asked is not None:
         low, high = asked
         if low < lowest or high > highest:

@@ -68,10 +68,10 @@ def trials(fit, weathers, draws, workers=None):
     return Trials(fit, weathers, tuple(range(draws)), made, int(names.max()) + 1, workers or os.cpu_count() or 1)
 
 
-def add_up(t, settings, weather, draw, out, account_of=None):
+def add_up(t, settings, weather, draw, out, account_of=None, fan=True):
     """Add one settings file in one weather and house into out, shape (buckets, tryout.COLUMNS).
 
-    account_of : callable (weathers.Part, Account) -> Account, or None for sums by night
+    account_of : callable (weathers.Part, Account) -> Account, or None for sums by night; fan : False keeps it off
     """
     delta = np.zeros((1, house.STATES))
     for part, kick, account in t.setting[draw][weather.name]:
@@ -81,6 +81,7 @@ def add_up(t, settings, weather, draw, out, account_of=None):
             delta[0] = part.begin
         seen = making.seen(t.fit, settings, weather, part)
         used = account if account_of is None else account_of(part, account)
+        seen = seen if fan else closed_loop.hand_off(seen)
         tryout.try_out(settings, part.course, kick, seen, part.push, used, delta, out)
 
 
@@ -118,6 +119,15 @@ def run(t, candidates, draws=None, tell=None):
             for job in jobs:
                 job.cancel()
             raise
+    return out
+
+
+def idle(t, settings):
+    """Return the sums were the fan never to run, shape (houses, weathers, nights, tryout.COLUMNS)."""
+    out = np.zeros((len(t.draws), len(t.weathers), t.nights, tryout.COLUMNS))
+    for d, draw in enumerate(t.draws):
+        for w, weather in enumerate(t.weathers):
+            add_up(t, settings, weather, draw, out[d, w], fan=False)
     return out
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from controller.core import phases
-from tuner import degrees, plots, report, trials, tryout
+from tuner import degrees, judge, plots, report, trials
 
 LOOK = {
     "current": (plots.INK, "s", "-"),
@@ -63,23 +63,26 @@ def _label(tuned, name):
 
 
 def tradeoff(tuned):
-    """Money against harm: every setting on the front, the named picks marked."""
-    figure, axes = _figure(5.6, 4.0)
-    currency = tuned.trials.fit.grid.site.energy.currency
-    units = tuned.trials.fit.grid.site.site.units
-    per = degrees.size(units)
-    harm = (tuned.front[:, 0] + tuned.front[:, 1]) * per
-    axes.plot(harm, tuned.front[:, 2], ".", color="#8b9590", markersize=5, label="tried, beaten by none (screening)")
+    """Money against harm: all that was tried on every plausible house, the front, the named picks marked."""
+    figure, axes = _figure(5.2, 4.0)
+    site = tuned.trials.fit.grid.site
+    scale, unit = degrees.size(site.site.units), degrees.apart_word(site.site.units)
+    harm, money = tuned.known[:, 0] * scale, tuned.known[:, 1]
+    axes.plot(harm, money, ".", color="#8b9590", markersize=4, label="tried")
+    axes.plot(harm[tuned.front], money[tuned.front], "-", color="#8b9590", linewidth=1.0, drawstyle="steps-post",
+              label="none is better in both")  # fmt: skip
+    near = []
     for name in distinct(tuned):
         colour, mark, _ = LOOK[name]
-        cold, hot, money = tuned.values[name][:3]
-        axes.plot((cold + hot) * per, money, mark, color=colour, markersize=9, label=_label(tuned, name))
-    near = [float(v[0] + v[1]) * per for v in tuned.values.values()]
+        x = float(tuned.values[name][3:].sum()) * scale
+        y = float(judge.logged_money(tuned.sums[name], tuned.prices).mean())
+        axes.plot(x, y, mark, color=colour, markersize=9, label=_label(tuned, name))
+        near.append(x)
     low, high = min(near), max(near)
-    room = max(3.0 * per, 0.6 * (high - low))
-    axes.set_xlim(max(0.0, low - room), high + room)
-    axes.set_xlabel(f"harm, all weathers together [{degrees.apart_word(units)} h]")
-    axes.set_ylabel(f"money [{currency}]")
+    room = max(1.0, 0.4 * (high - low))
+    axes.set_xlim(max(0.0, min(low, harm.min()) - 0.1 * room), high + room)
+    axes.set_xlabel(f"harm, all weathers together [{unit} h]")
+    axes.set_ylabel(f"money, logged weather [{site.energy.currency}]")
     axes.legend(frameon=False, fontsize=8)
     return figure
 
@@ -88,11 +91,11 @@ def coldest_night(tuned):
     """The coldest night of the logged weather and of the hardest: house and soil under each setting."""
     t = tuned.trials
     shown = [t.weathers[0], t.weathers[-1]] if len(t.weathers) > 1 else [t.weathers[0]]
-    figure, axes = _figure(5.6, 2.9 * len(shown), rows=len(shown), sharex=True)
+    figure, axes = _figure(5.2, 2.4 * len(shown) + 0.3, rows=len(shown), sharex=True)
     for place, (weather, one) in enumerate(zip(shown, np.atleast_1d(axes), strict=True)):
         _one_night(one, tuned, weather)
         if place == 0:
-            one.legend(frameon=False, fontsize=8, ncols=3, loc="lower center", bbox_to_anchor=(0.5, 1.08))
+            one.legend(frameon=False, fontsize=8, ncols=4, loc="lower left", bbox_to_anchor=(-0.02, 1.1))
     _clock(np.atleast_1d(axes)[-1])
     return figure
 
@@ -134,7 +137,7 @@ def timeline(tuned):
     t = tuned.trials
     units, zone = t.fit.grid.site.site.units, t.fit.grid.site.site.zone
     figure, (upper, lower) = _figure(
-        8.0, 4.4, rows=2, sharex=True, gridspec_kw={"height_ratios": (4, 1)}
+        6.4, 4.4, rows=2, sharex=True, gridspec_kw={"height_ratios": (4, 1)}
     )
     shown = [name for name in distinct(tuned) if name in ("current", "pick")]
     for place, name in enumerate(shown):
@@ -163,22 +166,29 @@ def timeline(tuned):
 
 
 def cost_map(tuned):
-    """Fan money by hour of the day and setting, the log's own weather."""
-    t = tuned.trials
-    zone = t.fit.grid.site.site.zone
-    names = list(distinct(tuned))
-    table = np.zeros((len(names), 24))
-    import pandas as pd
+    """Money and harm over the two setpoints, all else as picked; the pick and the current pair are framed."""
+    from matplotlib.patches import Rectangle
 
-    for place, name in enumerate(names):
-        sums, first = trials.by_hour(t, tuned.settings[name], t.weathers[0])
-        at = pd.to_datetime(first + 3600 * np.arange(len(sums)), unit="s", utc=True).tz_convert(zone)
-        np.add.at(table[place], at.hour.to_numpy(), sums[:, tryout.MONEY])
-    figure, axes = _figure(5.6, 1.2 + 0.45 * len(names))
+    site = tuned.trials.fit.grid.site
+    units, c = site.site.units, tuned.chart
+    scale = degrees.size(units)
+    figure, axes = _figure(5.2, 4.0)
     axes.grid(False)
-    shades = axes.imshow(table, aspect="auto", cmap="cividis_r", vmin=0.0)
-    axes.set_yticks(range(len(names)), [_label(tuned, name) for name in names])
-    axes.set_xticks(range(0, 24, 3), [f"{hour:02d} h" for hour in range(0, 24, 3)])
-    bar = figure.colorbar(shades, ax=axes, shrink=0.9)
-    bar.set_label(t.fit.grid.site.energy.currency)
+    shades = axes.imshow(c.money, aspect="auto", cmap="cividis_r", origin="lower")
+    middle = np.nanmin(c.money) + 0.55 * (np.nanmax(c.money) - np.nanmin(c.money))
+    for (i, k), value in np.ndenumerate(c.harm):
+        if np.isfinite(value):
+            ink = "white" if c.money[i, k] > middle else plots.INK
+            axes.text(k, i, f"{value * scale:.0f}", ha="center", va="center", fontsize=8, color=ink)
+    for name in ("current", "pick"):
+        one = tuned.found if name == "pick" else tuned.settings[name]
+        at = (c.warm.index(one.charge_above_centi_c) - 0.5, c.cold.index(one.discharge_below_centi_c) - 0.5)
+        axes.add_patch(Rectangle(at, 1, 1, fill=False, edgecolor=LOOK[name][0], linewidth=2.5, clip_on=False,
+                                 label="found" if name == "pick" else name))  # fmt: skip
+    axes.set_xticks(range(len(c.warm)), [degrees.short(value / 100, units) for value in c.warm])
+    axes.set_yticks(range(len(c.cold)), [degrees.short(value / 100, units) for value in c.cold])
+    axes.set_xlabel(f"charge_above_c [{units}]")
+    axes.set_ylabel(f"discharge_below_c [{units}]")
+    axes.legend(frameon=False, fontsize=8, ncols=2, loc="lower left", bbox_to_anchor=(0, 1.0))
+    figure.colorbar(shades, ax=axes, shrink=0.9).set_label(f"money, logged weather [{site.energy.currency}]")
     return figure

@@ -17,17 +17,20 @@ from tuner.files import make_folder, write_whole
 
 TEMPLATE = "tune_page.html"
 NAMES = {
-    "current": "what is on the board now",
+    "current": "what is on the board now, or the defaults",
     "pick": "cheapest within the allowance",
     "thriftiest": "least money at no more harm than now",
     "safest": "least harm, whatever it costs",
+    "no fan": "were the fan never to run",
 }
 CAPTIONS = {
-    "tradeoff": "Money against harm in all weathers together: left is safer, down is cheaper. "
-    "The pick also keeps the allowance in each single weather, so cheaper points may lie beside it.",
-    "coldest_night": "The coldest night, in the logged weather and in the hardest.",
-    "timeline": "The logged weather: what house, soil and fan would have done.",
-    "cost_map": "What the fan costs by the hour of the day, in the logged weather.",
+    "tradeoff": "Each dot is one settings file: left is safer for the plants, down is cheaper. None of those that were "
+    "tried lies below the line. The pick also keeps the allowance in each single weather, so a cheaper dot may lie "
+    "beside it.",
+    "cost_map": "Two setpoints moved, all else as picked. Colour: money in the logged weather; figures: harm in all "
+    "weathers together, by the few houses that every settings file is tried on. Empty: the board refuses the pair.",
+    "coldest_night": "The coldest night in the logged weather and in the hardest: house thick, soil thin.",
+    "timeline": "The logged weather under the current settings and the pick: house thin, soil thick, and the fan.",
 }
 
 
@@ -48,7 +51,10 @@ def tree(tuned):
         "plausible_houses": len(t.draws),
         "settings_tried": tuned.tried,
         "stopped_early": tuned.stopped,
-        "allowance": {"harm_k_h": judge.ALLOWED_K_H, "share": judge.ALLOWED_SHARE},
+        "allowance": {
+            "harm_k_h": judge.ALLOWED_K_H, "share": judge.ALLOWED_SHARE, "share_of_prevented": judge.ALLOWED_PREVENTED,
+        },
+        "without_fan_harm_k_h": dict(zip([w.name for w in t.weathers], _idle(tuned), strict=True)),
         "best_harm_k_h": dict(zip([w.name for w in t.weathers], tuned.best_harm, strict=True)),
         "gain": {
             "money": tuned.gain.money, "money_spread": tuned.gain.money_spread,
@@ -76,8 +82,13 @@ def tree(tuned):
         "beyond_the_fan": facts,
         "unmet": tune_words.unmet(tuned, facts),
         "how_sure": tune_words.how_sure(tuned),
-        "front": [{"cold_k_h": a, "hot_k_h": b, "money": c} for a, b, c in tuned.front.tolist()],
+        "front": [{"harm_k_h": a, "money": b} for a, b in tuned.known[tuned.front].tolist()],
     }  # fmt: skip
+
+
+def _idle(tuned):
+    """Harm in each weather were the fan never to run, mean over the houses. [K h]"""
+    return judge.objectives(tuned.idle, tuned.prices)[3:].tolist()
 
 
 def _plain(key, value):
@@ -89,8 +100,10 @@ def text(told, tuned):
     """Return the lines that the command prints."""
     site = tuned.trials.fit.grid.site
     units, currency = site.site.units, site.energy.currency
-    lines = [told["verdict"], *tune_words.verdict(tuned, units)[1], ""]
-    lines += report.table(_head(tuned, currency, units), _outcome_rows(told, units))
+    lines = [told["verdict"], *tune_words.verdict(tuned, units)[1]]
+    for picked, promised, others, came in tune_words.held_out(tuned, units):
+        lines.append(f"Picked on {picked}: promised {promised}; scored on {others}: {came}.")
+    lines += ["", *report.table(_head(tuned, currency, units), _outcome_rows(told, units))]
     if told["changes"]:
         title = "Changed rows" if told["new_settings"] else "What was found, not taken over"
         lines += ["", f"{title}:"]
@@ -98,6 +111,8 @@ def text(told, tuned):
             lines.append(f"  {one[0]}: {one[1]} to {one[2]}: {one[3]}.")
     quiet = tune_words.insensitive(tuned, units)
     lines += [quiet] if quiet else []
+    colder = tune_words.store(told, units)
+    lines += [colder] if colder else []
     lines += ["", "What the fan alone cannot do:"]
     lines += [f"  {one}" for one in beyond_lines(told, site)]
     unmet = tune_words.unmet(tuned, told["beyond_the_fan"], units)
@@ -126,21 +141,23 @@ def beyond_lines(told, site):
 
 
 def _head(tuned, currency, units):
-    harm = f"{degrees.apart_word(units)} h"
-    head = ["settings", f"harm {harm}", f"money {currency}".rstrip()]
-    return head + [f"{w.name}: {harm}" for w in tuned.trials.weathers] + ["fan kWh", "starts"]
+    unit = f"{degrees.apart_word(units)} h"
+    head = ["settings", f"harm {unit}"] + [f"{w.name} {unit}" for w in tuned.trials.weathers]
+    return [*head, f"money {currency}".rstrip(), "fan kWh", "starts", f"soil end {units}"]
 
 
 def _outcome_rows(told, units):
-    rows, per = [], degrees.size(units)
+    rows = []
     for name, one in told["outcomes"].items():
         each = list(one["weathers"].values())
+        harms = [w["cold_k_h"] + w["hot_k_h"] for w in each]
         rows.append(
-            [name, report.amount((one["cold_k_h"] + one["hot_k_h"]) * per, 1), report.amount(one["money"], 2)]
-            + [report.amount((w["cold_k_h"] + w["hot_k_h"]) * per, 1) for w in each]
-            + [report.amount(each[0]["fan_kwh"], 1), f"{each[0]['starts']:.0f}"]
+            [name, *(tune_words.harm(value, units) for value in (sum(harms), *harms))]
+            + [report.amount(one["money"], 2), report.amount(each[0]["fan_kwh"], 1), f"{each[0]['starts']:.0f}"]
+            + [degrees.degrees(one["soil_end_c"], units)]
         )
-    return rows
+    idle = list(told["without_fan_harm_k_h"].values())
+    return [*rows, ["no fan", *(tune_words.harm(value, units) for value in (sum(idle), *idle)), "-", "0", "0", "-"]]
 
 
 def page(told, tuned, figures):
@@ -160,25 +177,27 @@ def page(told, tuned, figures):
     index = tuned.trials.fit.grid.log.frame.index.tz_convert(site.site.zone)
     return made.from_string(source).render(
         told=told, site=site, units=units, currency=currency, shots=shots, names=NAMES,
-        head=_head(tuned, currency, units), outcomes=_outcome_rows(told, units), changes=explained(tuned, told),
+        head=_head(tuned, currency, units), outcomes=_outcome_rows(told, units),
+        held_out=tune_words.held_out(tuned, units),
+        changes=explained(tuned, told), store=tune_words.store(told, units),
         beyond=beyond_lines(told, site), quiet=tune_words.insensitive(tuned, units),
         floor=degrees.short(site.needs.frost_floor_c, units), limit=degrees.short(site.needs.hot_limit_c, units),
         said=tune_words.verdict(tuned, units)[1], sure=tune_words.how_sure(tuned, units),
-        unmet=tune_words.unmet(tuned, told["beyond_the_fan"], units), harm=degrees.apart_word(units),
-        allowed=f"{told['allowance']['harm_k_h'] * degrees.size(units):.2g}",
+        unmet=tune_words.unmet(tuned, told["beyond_the_fan"], units),
         weathers=[{**one, "made": degrees.sentence(one["made"], units)} for one in told["weathers"]],
         first=f"{index[0]:%Y-%m-%d}", last=f"{index[-1]:%Y-%m-%d}",
+        prevented=100 * judge.ALLOWED_PREVENTED, allowance=tune_words.harm(judge.ALLOWED_K_H, units, 2),
         sensitivity=_sensitivity(tuned, units), settings=json.dumps(told["settings"]["pick"], indent=2),
     )  # fmt: skip
 
 
 def _sensitivity(tuned, units):
     """Rows of (key, value, text down, text up) on what two steps either way change."""
-    out, per, harm = [], degrees.size(units), degrees.apart_word(units)
+    out = []
     for one in tuned.rows:
         cells = [
-            f"{tune_words.shown(one['key'], m['value'], units)}: "
-            f"{degrees.fixed(m['harm_k_h'] * per, 2, '+')} {harm} h, {degrees.fixed(m['money'], 3, '+')}"
+            f"{tune_words.shown(one['key'], m['value'], units)}: {tune_words.gained(m['harm_k_h'], units)}, "
+            f"{degrees.fixed(m['money'], 2, '+')}"
             for m in one["moved"]
         ]
         out.append((one["key"], tune_words.shown(one["key"], one["pick"], units), "; ".join(cells) or "at its bounds",

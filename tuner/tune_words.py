@@ -21,9 +21,19 @@ def money(value, currency):
     return f"{report.amount(abs(value), 2)} {currency}".rstrip()
 
 
-def hours(value, units="C"):
-    """Return degree-hours for people; value in K h."""
-    return f"{report.amount(value * degrees.size(units), 1)} degree hours{_of(units)}"
+def harm(value_k_h, units, places=1):
+    """Return degree-hours for people, in the degrees they read."""
+    return report.amount(value_k_h * degrees.size(units), places)
+
+
+def hours(value_k_h, units):
+    """Return degree-hours for people, with the word."""
+    return f"{harm(value_k_h, units)} degree hours{_of(units)}"
+
+
+def gained(value_k_h, units):
+    """Return a gain of harm with its sign."""
+    return degrees.fixed(value_k_h * degrees.size(units), 1, "+")
 
 
 def _of(units):
@@ -32,33 +42,38 @@ def _of(units):
 
 def verdict(tuned, units="C"):
     """Return (headline, list of sentences): is there a gain, and how sure is it."""
-    per = degrees.size(units)
-    gain, currency = tuned.gain, tuned.trials.fit.grid.site.energy.currency
-    days = _days(tuned)
-    kept = tuned.settings["pick"] == tuned.settings["current"]
+    gain, site = tuned.gain, tuned.trials.fit.grid.site
+    currency = site.energy.currency
     own = "the current settings" if tuned.given else "the defaults (no current settings were given)"
     if tuned.found == tuned.settings["current"]:
-        return "The current settings stand: nothing better was found.", []
-    safer = (
-        f"{hours(abs(gain.harm), units)} {'less' if gain.harm >= 0 else 'more'} harm in all weathers together "
-        f"(90 % range ±{report.amount(gain.harm_spread * per, 1)})"
-    )
-    cheaper = (
-        f"{money(gain.money, currency)} {'less' if gain.money >= 0 else 'more'} money in {days:.0f} days "
-        f"(±{report.amount(gain.money_spread, 2)})"
-    )
-    said = [f"Against {own}: {safer}; {cheaper}."]
-    for one in tuned.folds:
-        scored, picked = (degrees.fixed(one[f"harm_gain_{on}"] * per, 1, "+") for on in ("scored", "picked"))
-        said.append(
-            f"Picked on {one['nights_picked_on']} nights, scored on the other {one['nights_scored_on']}: "
-            f"{scored} degree hours{_of(units)} and {one['money_gain_scored']:+.2f} {currency} gained, "
-            f"where the nights picked on promised {picked} and {one['money_gain_picked']:+.2f}."
+        return f"{own[0].upper()}{own[1:]} stand: nothing better was found.", []
+    said = [
+        f"Against {own}: {hours(abs(gain.harm), units)} {'less' if gain.harm >= 0 else 'more'} harm to the plants in "
+        f"all weathers together (give or take {harm(gain.harm_spread, units)}), and {money(gain.money, currency)} "
+        f"{'less' if gain.money >= 0 else 'more'} money in the {_days(tuned):.0f} days of the log (give or take "
+        f"{report.amount(gain.money_spread, 2)}; both 90 % ranges)."
+    ]
+    if tuned.settings["pick"] != tuned.settings["current"]:
+        return "New settings are worth flashing.", said
+    why = "smaller than the spread of its prediction" if not gain.real else "not seen on nights it was not picked on"
+    return f"No gain: what was found is {why}, so {own} stand.", said
+
+
+def held_out(tuned, units="C"):
+    """Return rows of text on nights that were not picked on: (picked on, promised, scored on, came to)."""
+    currency = tuned.trials.fit.grid.site.energy.currency
+
+    def both(one, when):
+        return (
+            f"{gained(one[f'harm_gain_{when}'], units)} degree hours{_of(units)}, "
+            f"{degrees.fixed(one[f'money_gain_{when}'], 2, '+')} {currency}".rstrip()
         )
-    if kept:
-        why = "smaller than its spread" if not gain.real else "not seen on nights that were not picked on"
-        return f"No gain: what was found is {why}, so the current settings stand.", said
-    return "New settings are worth flashing.", said
+
+    return [
+        (f"{one['nights_picked_on']} nights", both(one, "picked"), f"the other {one['nights_scored_on']}",
+         both(one, "scored"))
+        for one in tuned.folds
+    ]  # fmt: skip
 
 
 def _days(tuned):
@@ -70,8 +85,9 @@ def how_sure(tuned, units="C"):
     """Return sentences on what the prediction rests on."""
     fit = tuned.trials.fit
     said = [
-        f"{tuned.tried} settings were tried on {min(3, len(tuned.trials.draws))} plausible houses and the best of them "
-        f"on {len(tuned.trials.draws)}, each in {len(tuned.trials.weathers)} weathers."
+        f"{tuned.tried} settings were tried on {len(tuned.screened.draws)} plausible houses, the best "
+        f"{len(tuned.known)} of them on {len(tuned.trials.draws)}, each in {len(tuned.trials.weathers)} weathers. A "
+        "plausible house is one that the log cannot tell from the best fit."
     ]
     if tuned.stopped:
         said.append("The search was stopped before its end: this is the best up to then.")
@@ -122,16 +138,19 @@ def _when(one, kind):
 def beyond(one, floor, units, backup_price, currency):
     """Return the sentence on what the fan alone cannot do in one weather."""
     low = degrees.marked(one["lowest_c"], units)
+    ran = "the fan at rest, the soil at " if one["fan_h"] == 0 else ""
+    ran = ran or f"though the fan ran {report.amount(one['fan_h'], 1)} h and the soil was at "
+    ran += degrees.marked(one["soil_c"], units)
     if one["backup_kwh"] < 0.05:
         return f"{one['weather']}: the fan keeps the floor; coldest {low} at {one['lowest_at']}."
     spent = f"the store is spent by {one['spent']}, " if one["spent"] else ""
     below = f"the house falls below {floor} {units} at {one['below']}, " if one["below"] else ""
     cost = f", about {money(one['backup_kwh'] * backup_price, currency)}" if backup_price else ""
     return (
-        f"{one['weather']}: in the night to {one['night']} {spent}{below}coldest {low}. "
+        f"{one['weather']}: in the night to {one['night']} {spent}{below}coldest {low}, {ran}. "
         f"{one['backup_kwh']:.1f} kWh of backup heat ({one['backup_low']:.1f} to {one['backup_high']:.1f}) would hold "
-        f"the floor through it all, {one['worst_kwh']:.1f} of them in the night to {one['worst_night']}{cost}; "
-        "or let the frost alarm wake you."
+        f"the floor through it all{cost}, {one['worst_kwh']:.1f} kWh of it in the night to {one['worst_night']}; or "
+        "let the frost alarm wake you."
     )
 
 
@@ -143,7 +162,8 @@ def unmet(tuned, facts, units="C"):
     floor = tuned.trials.fit.grid.site.needs.frost_floor_c
     return (
         f"No settings that were tried keep the floor of {degrees.short(floor, units)} {units} in the logged "
-        f"weather: this is the best possible, and {first['backup_kwh']:.1f} kWh of backup heat are missing."
+        f"weather: the best possible leaves {hours(tuned.best_harm[0], units)}. With the settings picked here "
+        f"{first['backup_kwh']:.1f} kWh of backup heat are missing."
     )
 
 
@@ -154,3 +174,18 @@ def insensitive(tuned, units):
     if not names:
         return ""
     return f"Hardly matter, left as they are: {', '.join(names)}."
+
+
+STORE_K = 0.5  # a store that ends so much colder is told of
+
+
+def store(told, units):
+    """Return a sentence when the pick leaves the store colder at the end than the current settings do, or ""."""
+    less = told["outcomes"]["current"]["soil_end_c"] - told["outcomes"]["pick"]["soil_end_c"]
+    if less < STORE_K:
+        return ""
+    return (
+        f"The pick leaves the store {degrees.apart(less, units)} colder at the end of the log than the current "
+        "settings would. What is not stored now is missing in a longer cold spell than the log's: tune again as the "
+        "log grows."
+    )
