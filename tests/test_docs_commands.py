@@ -137,3 +137,25 @@ def test_every_word_of_the_bench_stands_in_the_page():
     text = read(NOTES / "first-power-up.md")
     for word in ("waking", "blind-rest", "blind-run", "hand-on", "hand-off", "hot", "frost-guard", "house-lost"):
         assert f"`{word}`" in text
+
+
+def test_the_console_takes_degrees_f(tmp_path):
+    """41 F is 5 C; 2.7 F of band are 1.5 K; an offset of -0.45 F is -0.25 K: F = 1.8 C + 32, by definition."""
+    lines = [
+        ("set discharge_below_c 41F", "ok discharge_below_c 41F counts now; type save to keep it through a reset"),
+        ("set discharge_band_c 2.7f least_gain_c 3c", "ok discharge_band_c 2.7f, least_gain_c 3c counts now;"),
+        ("set charge_above_c 200F", "error charge_above_c: 93.33 is out of range. It must be 8 to 40 degrees C."),
+        ("set charge_above_c warmF", "error charge_above_c: 'warmF' is not a number. It must be 8 to 40 degrees C."),
+        ("set min_run_s 300F", "error min_run_s: '300F' is not a number."),
+        ("settings", "discharge_below_c 5 ("),
+        ("settings", "discharge_band_c 1.5 ("),
+        ("offset house -0.45F", "ok house is corrected by -0.25 C"),
+        ("units F", "ok units F"),
+        ("offset house -0.9F", "ok house is corrected by -0.90 F"),
+        ("offset house coldF", "error Write offset ROLE DEGREES, for example: offset house -0.25, or in degrees F"),
+    ]
+    steps = [[400 + 2 * place, "ask", line] for place, (line, _) in enumerate(lines)]
+    readings = {"house": 15, "soil": 14.5, "outlet": 9, "outside": -2.25}
+    answers, _ = play(tmp_path, readings=readings, steps=steps)
+    for (line, told), (_, asked, printed) in zip(lines, answers, strict=True):
+        assert asked == line and told in "\n".join([*printed, ""]), (line, printed)

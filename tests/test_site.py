@@ -186,8 +186,10 @@ watts = 2
             'Did you mean "Europe/Berlin"?',
             "[site] latitude = 91: It must be a number from -90 to 90 (degrees, north positive).",
             '[site] units = "K": It must be one of "C", "F".',
-            "[needs] frost_floor_c = 30: It must be a number from -20 to 20 (degrees C).",
-            "[needs] hot_limit_c = nan: It must be a number from 15 to 60 (degrees C).",
+            "[needs] frost_floor_c = 30: It must be -20 to 20 degrees C (-4 to 68 F): a number such as 7 in degrees C, "
+            'or text with its unit such as "7C" or "45F".',
+            "[needs] hot_limit_c = nan: It must be 15 to 60 degrees C (59 to 140 F): a number such as 7 in degrees C, "
+            'or text with its unit such as "7C" or "45F".',
             '[fan] watts = "sixty": It must be a number from 1 to 5000 (watts).',
             "[fan] speed_control = 1: It must be true or false.",
             "[fan] relay_life_operations = 30000.0: It must be a whole number from 1000 to 100000000 (operations).",
@@ -213,7 +215,8 @@ watts = 2
     [
         (
             ("hot_limit_c = 36.5", "hot_limit_c = 15"),
-            "[needs] hot_limit_c = 15: it must be at least 5 degrees above frost_floor_c (12).",
+            "[needs] hot_limit_c = 15 C (59 F): it must be at least 5 K (9 F) above frost_floor_c, "
+            "which is 12 C (53.6 F).",
         ),
         (
             ("price_per_kwh = 0.21", ""),

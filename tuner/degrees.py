@@ -44,6 +44,11 @@ def trimmed(value):
     return text.rstrip("0").rstrip(".")
 
 
+def both(value_c):
+    """Return a temperature in both scales: "7 C (44.6 F)"."""
+    return f"{trimmed(value_c)} C ({short(value_c, 'F')} F)"
+
+
 def size(units):
     """Return how many degrees of units one kelvin is: scales differences, degree hours and, divided, W per degree."""
     return SIZE[units]
@@ -110,6 +115,16 @@ def parse(text, difference=False):
     return number * 5 / 9 if difference else (number - 32) * 5 / 9
 
 
+def unmarked(key, text):
+    """Return the text of a setting's value without its unit, in degrees C; other texts as they are.
+
+    Raises ValueError where a temperature ends in letters that are no unit.
+    """
+    if key.endswith("_c") and text[-1:].isalpha():
+        return trimmed(parse(text, is_difference(key)))
+    return text
+
+
 def span_text(lowest, highest, difference=False):
     """Return what may be written, in both scales: "-20 to 20 degrees C (-4 to 68 F)"."""
     if difference:
@@ -117,6 +132,15 @@ def span_text(lowest, highest, difference=False):
         return f"{lowest:g} to {highest:g} K ({low} to {high} F)"
     low, high = (trimmed(in_units(one, "F")) for one in (lowest, highest))
     return f"{lowest:g} to {highest:g} degrees C ({low} to {high} F)"
+
+
+def wanted(lowest, highest, difference=False):
+    """Say what must be written for a temperature, or for a difference."""
+    plain, celsius, fahrenheit = EXAMPLES[difference]
+    return (
+        f"It must be {span_text(lowest, highest, difference)}: a number such as {plain} in "
+        f"{'kelvin' if difference else 'degrees C'}, or text with its unit such as \"{celsius}\" or \"{fahrenheit}\"."
+    )
 
 
 def number_for(key, text):

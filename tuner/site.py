@@ -10,6 +10,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from tuner import bands as price_bands
+from tuner import degrees
 from tuner.errors import SiteError, nearest
 from tuner.files import read_text
 from tuner.site_fields import COVERS, FIELDS, NEEDED
@@ -309,7 +310,8 @@ def _check_between(values, priced, faults):
     floor, limit = values["needs"]["frost_floor_c"], values["needs"]["hot_limit_c"]
     if floor is not None and limit is not None and limit < floor + 5:
         faults.append(
-            f"[needs] hot_limit_c = {limit:g}: it must be at least 5 degrees above frost_floor_c ({floor:g})."
+            f"[needs] hot_limit_c = {degrees.both(limit)}: it must be at least 5 K (9 F) above frost_floor_c, "
+            f"which is {degrees.both(floor)}."
         )
     if not priced:
         faults.append("[energy] price_per_kwh: missing. Give one price, or price bands as [[energy.band]].")

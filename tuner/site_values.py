@@ -6,6 +6,7 @@ A kind is a word of _CHECKS, or a tuple of the words allowed.
 from datetime import date
 from zoneinfo import available_timezones
 
+from tuner import degrees
 from tuner.errors import nearest
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun", "holiday")
@@ -26,6 +27,8 @@ def wanted(kind, lowest, highest, unit):
     """Say what a value of this kind must be."""
     if isinstance(kind, tuple):
         return "It must be one of " + ", ".join(f'"{word}"' for word in kind) + "."
+    if kind in ("temperature", "difference"):
+        return degrees.wanted(lowest, highest, kind == "difference")
     return {
         "number": f"It must be a number from {lowest} to {highest} ({unit}).",
         "whole": f"It must be a whole number from {lowest} to {highest} ({unit}).",
@@ -43,6 +46,16 @@ def wanted(kind, lowest, highest, unit):
 def _number(value, lowest, highest):
     number = isinstance(value, (int, float)) and not isinstance(value, bool)
     return float(value) if number and lowest <= value <= highest else None  # a NaN is in no range
+
+
+def _temperature(value, lowest, highest, difference=False):
+    """Degrees C (or kelvin) of a number, or of a text with its unit such as "45F"; or None."""
+    if isinstance(value, str):
+        try:
+            value = round(degrees.parse(value, difference), 6)
+        except ValueError:
+            return None
+    return _number(value, lowest, highest)
 
 
 def _whole(value, lowest, highest):
@@ -107,6 +120,8 @@ def _zone(value):
 
 _CHECKS = {
     "number": _number,
+    "temperature": _temperature,
+    "difference": lambda value, low, high: _temperature(value, low, high, difference=True),
     "whole": _whole,
     "text": _text,
     "yes/no": lambda value, low, high: value if isinstance(value, bool) else None,

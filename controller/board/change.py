@@ -25,6 +25,18 @@ def number(text):
             return text
 
 
+def degrees_c(text, difference):
+    """Return degrees C of a text that may end in its unit: 41F, 5C; without one, the number as it is.
+
+    difference : True where no zero point is taken off
+    """
+    unit = text[-1:].upper()
+    value = number(text[:-1] if unit in ("C", "F") else text)
+    if isinstance(value, str):
+        return text
+    return round((value - (0 if difference else 32)) / 1.8, 2) if unit == "F" else value
+
+
 def stored(board, name, value):
     """Write a file. Raises ValueError when the flash takes no more."""
     try:
@@ -48,7 +60,9 @@ def set_some(board, words, text):
         raise ValueError("Write set NAME VALUE, for example: set charge_above_c 24.5")
     mapping = core_settings.to_mapping(board.settings)
     for i in range(0, len(words), 2):
-        mapping[words[i]] = number(words[i + 1])
+        name, value = words[i], words[i + 1]
+        difference = name[-7:] in ("_band_c", "_gain_c")
+        mapping[name] = degrees_c(value, difference) if name[-2:] == "_c" else number(value)
     take(board, mapping)
     shown = ", ".join([words[i] + " " + words[i + 1] for i in range(0, len(words), 2)])
     yield "ok %s counts now; type save to keep it through a reset" % shown
@@ -158,14 +172,15 @@ def roles(board, words, text):
 
 def offset(board, words, text):
     """offset ROLE DEGREES"""
-    if len(words) != 2 or isinstance(number(words[1]), str):
-        raise ValueError("Write offset ROLE DEGREES, in degrees C, for example: offset house -0.25")
+    value = degrees_c(words[1], True) if len(words) == 2 else ""
+    if isinstance(value, str):
+        raise ValueError("Write offset ROLE DEGREES, for example: offset house -0.25, or in degrees F -0.45F")
     place = _place(words[0])
     changed = dict(board.roles)
-    changed[place] = (changed.get(place, (None, 0))[0], round(number(words[1]) * 100))
+    changed[place] = (changed.get(place, (None, 0))[0], round(value * 100))
     wire.check_roles(wire.roles_mapping(changed))
     _keep_roles(board, changed)
-    yield "ok %s is corrected by %s C" % (place, words[1])
+    yield "ok %s is corrected by %s" % (place, degrees(changed[place][1], board.wiring["units"], True))
 
 
 def find(board, words, text):

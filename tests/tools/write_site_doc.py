@@ -7,6 +7,7 @@ A test fails while the page differs from what this writes, while a value has no 
 
 from pathlib import Path
 
+from tuner import degrees
 from tuner.site_fields import FIELDS, NEEDED
 from tuner.site_values import shown
 
@@ -20,8 +21,11 @@ WORDS = {
     ("site", "longitude"): ("174.8", "For the height of the sun."),
     ("site", "elevation_m"): ("20", "For the pressure, and so the weight, of the air."),
     ("site", "units"): ('"C"', "Degrees in what people read; files are always in C."),
-    ("needs", "frost_floor_c"): ("2", "The coldest that the plants stand."),
-    ("needs", "hot_limit_c"): ("36", "The hottest that the plants stand; 5 K or more above the floor."),
+    ("needs", "frost_floor_c"): (
+        '"36F"',
+        "The coldest that the plants stand. A text with its unit, or a number in degrees C: `2`.",
+    ),
+    ("needs", "hot_limit_c"): ("36", "The hottest that the plants stand; 5 K (9 F) or more above the floor."),
     ("fan", "watts"): ("62", "What the fan takes from the mains at full speed: read a plug-in meter."),
     ("fan", "speed_control"): ("true", "Whether it can run slower than full speed."),
     ("fan", "airflow_m3_h"): ("390", "Air through all pipes at full speed. Heat in kWh is only told with it."),
@@ -81,7 +85,7 @@ WORDS = {
     ("columns", "humidity_unit"): ('"%"', "Where the log does not tell."),
     ("columns", "fan_unit"): ('"W"', "Where the log does not tell."),
     ("columns", "solar_unit"): ('"lux"', "Where the log does not tell."),
-    ("columns", "house_offset_c"): ("-0.3", "Added to each house reading, from a comparison with a good thermometer."),
+    ("columns", "house_offset_c"): ('"-0.5F"', "Added to each house reading, from a comparison with a good one."),
     ("columns", "soil_offset_c"): ("0.2", "The same for the soil."),
     ("columns", "outlet_offset_c"): ("0", "The same for the outlet. Heat in kWh rests on outlet less house."),
     ("columns", "outside_offset_c"): ("0.5", "The same for outside."),
@@ -120,6 +124,8 @@ def range_of(kind, lowest, highest, unit):
     """Say what a value may be."""
     if isinstance(kind, tuple):
         return ", ".join(f'"{word}"' for word in kind)
+    if kind in ("temperature", "difference"):
+        return degrees.span_text(lowest, highest, kind == "difference")
     if kind in ("number", "whole"):
         return f"{lowest:.10g} to {highest:.10g} {unit}" + (", whole" if kind == "whole" else "")
     return f"text, {lowest} to {highest} {unit}" if kind == "text" else UNITS_OF_KIND[kind]

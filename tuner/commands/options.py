@@ -4,6 +4,7 @@ import json
 
 import click
 
+from tuner import degrees
 from tuner.files import check_writable, write_whole
 
 LOGS = click.argument("logs", nargs=-1, required=True, type=click.Path(), metavar="LOG...")
@@ -15,6 +16,25 @@ UNITS = click.option(
 )
 PORT = click.option("--port", help="The board's serial port, where more than one is plugged in. See: loamstat boards")
 JSON = click.option("--json", "json_path", type=click.Path(), help="Also write the numbers as JSON to this file.")
+
+
+class Difference(click.ParamType):
+    """A difference of temperatures with or without its unit, "5", "5K" or "9F"; its value is kelvin."""
+
+    name = "difference"
+
+    def __init__(self, lowest, highest):
+        self.lowest, self.highest = lowest, highest
+
+    def convert(self, value, param, ctx):
+        """Return kelvin; end with wrong usage where value is no difference or out of range."""
+        try:
+            kelvin = degrees.parse(str(value), difference=True)
+        except ValueError as fault:
+            self.fail(f"{value!r}: {fault}", param, ctx)
+        if not self.lowest <= kelvin <= self.highest:
+            self.fail(f"{value!r}: it must be {degrees.span_text(self.lowest, self.highest, True)}.", param, ctx)
+        return kelvin
 
 
 def refuse_bad_outputs(*paths, inputs=()):

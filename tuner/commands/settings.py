@@ -12,7 +12,7 @@ from tuner.commands import options
 @click.option("--out", "out_path", type=click.Path(), help="Also write them as a settings file (JSON).")
 @options.UNITS
 def command(port, compare_path, changes, out_path, units):
-    """Show the settings that count on the board. Values to --set are degrees C, seconds and percent, as in files.
+    """Show the settings that count on the board. Values to --set are degrees C (or 42F), seconds and percent.
 
     A change is checked by the board itself, against its other settings too; what it refuses changes nothing.
     """
@@ -47,13 +47,18 @@ def command(port, compare_path, changes, out_path, units):
 
 def _pairs(changes):
     """Return [(key, value)] of KEY=VALUE texts. Raises SettingsError."""
+    from tuner import degrees
     from tuner.errors import SettingsError
 
     pairs = []
     for text in changes:
         key, sign, value = (part.strip() for part in text.partition("="))
+        try:
+            value = degrees.unmarked(key, value)
+        except ValueError as fault:
+            raise SettingsError(f"--set {text}: {fault}") from None
         if not sign or not key or not value or " " in key + value:
-            raise SettingsError(f'--set {text}: write KEY=VALUE, for example: --set "discharge_below_c=5.5"')
+            raise SettingsError(f'--set {text}: write KEY=VALUE, for example: --set "discharge_below_c=5.5", or =42F')
         pairs.append((key, value))
     return pairs
 

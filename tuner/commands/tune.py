@@ -6,18 +6,19 @@ from tuner.commands import options
 
 
 def limits_of(texts):
-    """Return [(key, low, high)] of --limit texts such as "discharge_below_c=3:8". Raises SettingsError."""
+    """Return [(key, low, high)] of --limit texts: "discharge_below_c=3:8", "=37F:46F". Raises SettingsError."""
+    from tuner import degrees
     from tuner.errors import SettingsError
 
     found = []
     for one in texts:
-        key, _, span = one.partition("=")
+        key, _, span = (part.strip() for part in one.partition("="))
         low, _, high = span.partition(":")
         try:
-            found.append((key.strip(), float(low), float(high)))
-        except ValueError:
+            found.append((key, degrees.number_for(key, low), degrees.number_for(key, high)))
+        except ValueError as fault:
             raise SettingsError(
-                f"--limit {one}: not understood.\nWrite KEY=LOWEST:HIGHEST, for example discharge_below_c=3:8."
+                f"--limit {one}: {fault}\nWrite KEY=LOWEST:HIGHEST, for example discharge_below_c=3:8 or =37F:46F."
             ) from None
     return found
 
@@ -27,10 +28,10 @@ def limits_of(texts):
 @options.SITE
 @click.option("--out", "out_path", required=True, type=click.Path(), help="Folder for settings.json and the report.")
 @click.option("--now", "now_path", type=click.Path(), help="The settings on the board now (JSON); else the defaults.")
-@click.option("--colder", default=5.0, show_default=True, type=click.FloatRange(0, 20), help="Cold snap, kelvin.")
+@click.option("--colder", default="5K", show_default=True, type=options.Difference(0, 20), help="Cold snap; 5K or 9F.")
 @click.option("--dull", default=70.0, show_default=True, type=click.FloatRange(0, 100), help="Sun's gain cut, percent.")
 @click.option("--tries", default=2000, show_default=True, type=click.IntRange(50, 100000), help="Settings to try.")
-@click.option("--limit", "limits", multiple=True, help="Narrower bounds of a row: discharge_below_c=3:8. Repeatable.")
+@click.option("--limit", "limits", multiple=True, help="Narrower bounds of a row: discharge_below_c=3:8, or 37F:46F.")
 @click.option("--workers", type=click.IntRange(1, 256), help="Threads; all cores unless given. Changes no result.")
 @click.option("--seed", default=1, show_default=True, type=click.IntRange(0, 2**31 - 1), help="Of the search.")
 @options.UNITS
