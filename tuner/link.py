@@ -5,6 +5,7 @@ The console's rules are the board's (controller/board/README.md): an empty line 
 """
 
 import re
+import secrets
 import time
 import zlib
 from dataclasses import dataclass
@@ -75,6 +76,7 @@ class Link:
         self.usb = link_ports.serial_of(device)
         self.transport: Any = link_ports.opened(device)
         self.left = b""
+        self.clean = False  # no answer to an earlier question can be on its way
 
     def __enter__(self):
         return self
@@ -141,14 +143,30 @@ class Link:
         self.drain()
         self.write(b"\n" + sealed("@" + command).encode() + b"\n")
 
+    def sync(self, wait_s=ANSWER_S):
+        """Pass over answers that are still on their way: to a lead that was pulled, to a question asked twice.
+
+        A word that is no command is answered with that word; the board answers in order. Return False without one.
+        """
+        word = f"sync{secrets.token_hex(4)}"
+        self.say(word)
+        for line in self.lines(wait_s):
+            text = opened(line)
+            if text is not None and word in text:
+                self.clean = True
+                return True
+        return False
+
     def ask(self, command, wait_s=ANSWER_S, tries=TRIES):
         """Return the answer's lines, the last of which begins with ok.
 
         Every command of ours may be sent twice. Raises Refused, Silent or Gone.
         """
         for _ in range(tries):
+            if not self.clean and not self.sync(wait_s):
+                continue
             self.say(command)
-            got = []
+            self.clean, got = False, []
             for line in self.lines(wait_s):
                 text = opened(line)
                 if text is None:
@@ -157,8 +175,10 @@ class Link:
                     break
                 got.append(text)
                 if text.startswith("error "):
+                    self.clean = True
                     raise Refused(text.removeprefix("error "))
                 if text.startswith("ok ") or text == "ok":
+                    self.clean = True
                     return got
         raise Silent(f"{self.device}: the board did not answer {command.split()[0]!r} in {tries} tries.")
 
@@ -182,6 +202,8 @@ class Link:
                 for line in heard.decode("ascii", "replace").splitlines():
                     text = opened(line)
                     if text and VERSION.match(text):
+                        self.clean = False
+                        self.sync()
                         return "loamstat", text
                 if PROMPT.search(heard):
                     self.write(b"\r\n")  # to a prompt our @ begins a statement: end it
@@ -216,6 +238,7 @@ class Link:
             try:
                 self.device = link_ports.device_of(self.device, self.usb)
                 self.transport = link_ports.opened(self.device)
+                self.clean = False
                 while time.monotonic() < end:
                     kind, text = self.look(LOOK_S)
                     if kind == "loamstat":

@@ -94,7 +94,7 @@ def refusal(device, fault):
         )
     if number in (errno.EACCES, errno.EPERM) or "PermissionError" in text:
         return f"{device}: you may not open this port.\n" + _permission(device)
-    if number in (errno.ENOTTY, errno.EINVAL, errno.EISDIR) or isinstance(fault, ValueError):
+    if number in (errno.ENOTTY, errno.EINVAL, errno.EISDIR) or isinstance(fault, ValueError) or "(25," in text:
         return f"{device}: this is no serial port.\nLook with: loamstat boards"
     return f"{device}: the port cannot be opened ({text}).\nPlug the board in anew, or try another lead or socket."
 

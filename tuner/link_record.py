@@ -1,5 +1,6 @@
 """A CSV of what is watched, in the columns of the board's own log: one row for each reading of the screen."""
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 from controller.core import record
@@ -54,7 +55,10 @@ class Recorder:
 
 
 def line_of(state, before):
-    """Return a state as one CSV line. before: the state of the row above, or None; it tells how long the fan ran."""
+    """Return a state as one CSV line. before: the state of the row above, or None; it tells how long the fan ran.
+
+    A board whose clock is not set gets this computer's time: the state was told just now.
+    """
     day, second = record.NO_DAY, 0
     house, soil, outlet, outside, humidity = (LOST if state.get(key) is None else state[key] for key in _KEYS)
     row = record.Row(
@@ -63,7 +67,7 @@ def line_of(state, before):
         WORDS.index(state["reason"]) if state["reason"] in WORDS else 0,
         sum(BITS.get(word, 0) for word in state["alarms"]),
     )  # fmt: skip
-    return (state.get("time") or "") + record.csv_line(row)
+    return (state.get("time") or f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}") + record.csv_line(row)
 
 
 _KEYS = ("house_centi_c", "soil_centi_c", "outlet_centi_c", "outside_centi_c", "humidity_deci_pct")

@@ -77,6 +77,8 @@ def screen(state, settings, units, size, port, quiet_s=0):
         body = _body(state, settings, units, width, height, port)
     if quiet_s > 0:
         end = f"NO ANSWER for {duration(quiet_s)}; asking on. Ctrl-C ends"
+    if len(body) > height - 1:
+        body = [line for line in body if line]
     body = body[: height - 1]
     return [*body, *[""] * (height - 1 - len(body)), cut(end, width)]
 
