@@ -1,5 +1,6 @@
 """A journal of some days on a flash image, a minute at a time: a simple house, decided by the core, logged by the
-firmware's own journal. Arguments: repository, image, days. Much faster than the whole firmware (soak.py).
+firmware's own journal. Arguments: repository, image, days, and "keep" to go on with the image that is there, under
+the settings on it. Much faster than the whole firmware (soak.py).
 
 Prints the number of rows.
 """
@@ -14,14 +15,14 @@ import stage  # noqa: E402
 from harness import HOST, make  # noqa: E402
 
 SETTINGS = {"discharge_below_c": 6, "charge_above_c": 18, "frost_guard_c": 2}
-rig = stage.board(HERE, SETTINGS, path=PATH)
+rig = stage.board(HERE, SETTINGS, path=PATH, install="keep" not in sys.argv)
 make("/journal")
 sys.path.insert(0, HOST + HERE)
 
-from controller.board import clock, journal  # noqa: E402
-from controller.core import decide, record, screen, settings  # noqa: E402
+from controller.board import clock, journal, setup  # noqa: E402
+from controller.core import decide, record, screen  # noqa: E402
 
-chosen = settings.from_mapping(SETTINGS)[0]
+chosen = setup.settings()[0]
 DAY, MINUTES = clock.days_of(2026, 1, 10), int(DAYS * 1440)
 kept = journal.Journal()
 seen, state = screen.start(), decide.start(chosen)
