@@ -59,8 +59,7 @@ def _month(folder):
             packed = sum(link_pull.files(one).values())
     rows = len(got.rows)
     yield Measure(f"pull: {rows} rows over the pty", f"{took:.1f} s")
-    yield Measure(
-        f"  {packed / 1e3:.0f} kB packed, {count / 1e3:.0f} kB sent, at 115,200 baud", f"{count / BYTES_PER_S:.0f} s", "75 s"
-    )
+    what = f"  {packed / 1e3:.0f} kB packed, {count / 1e3:.0f} kB sent, at 115,200 baud"
+    yield Measure(what, f"{count / BYTES_PER_S:.0f} s", "75 s")
     worst = count / packed * MOST_PACKED
     yield Measure(f"  were they {MOST_PACKED / 1e3:.0f} kB packed, computed", f"{worst / BYTES_PER_S:.0f} s", "75 s")
