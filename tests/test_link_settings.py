@@ -86,7 +86,7 @@ def test_what_the_board_refuses_it_refuses_in_the_cores_words(board, monkeypatch
 def test_a_change_that_is_no_change(board, monkeypatch, capsys, text):
     status, out, err = type_in(monkeypatch, capsys, "settings", "--set", text, port=board.port)
     assert (status, out) == (1, "")
-    assert err == f'loamstat: --set {text}: write KEY=VALUE, for example: --set "discharge_below_c=5.5"\n'
+    assert err == f'loamstat: --set {text}: write KEY=VALUE, for example: --set "discharge_below_c=5.5", or =42F\n'
 
 
 def test_a_file_to_compare_with_and_one_to_write(board, place, monkeypatch, capsys):

@@ -82,7 +82,7 @@ class Shell:
 
     def _await_prompt(self):
         """Wait for the prompt: a Ctrl-C sooner would hit the firmware while it writes its journal."""
-        heard, end = b"", time.monotonic() + PROMPT_S
+        heard, end = self.link.left, time.monotonic() + PROMPT_S  # it may have come right behind the answer
         while not heard.endswith(b">>> "):
             if time.monotonic() > end:
                 raise links.Silent(f"{self.link.device}: the firmware was asked to stop and did not.")

@@ -153,7 +153,7 @@ def main():
         print(f"flash: {found.cuts} cuts, then {found.old} boards ran the old version, {found.new} the new one")
         wrong += found.wrong
     with tempfile.TemporaryDirectory() as folder:
-        found = pulls(number // 2, seed, link_help.journal(folder))
+        found = pulls(number, seed, link_help.journal(folder))
         print(f"pull: {found.cuts} cuts, {found.old} logs whole after going on")
         wrong += found.wrong
     print("\n".join(wrong) or "every board booted, decided and was whole")
