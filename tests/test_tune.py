@@ -163,6 +163,24 @@ def test_the_report_needs_nothing_else_and_shows_no_gaps(written):
     assert len(text) < 1_500_000
 
 
+def test_a_grower_who_reads_fahrenheit_gets_it_everywhere():
+    import dataclasses
+
+    t = tuned()
+    site = t.trials.fit.grid.site
+    grid = dataclasses.replace(
+        t.trials.fit.grid, site=dataclasses.replace(site, site=dataclasses.replace(site.site, units="F"))
+    )
+    fit = dataclasses.replace(t.trials.fit, grid=grid)
+    there = dataclasses.replace(t, trials=dataclasses.replace(t.trials, fit=fit))
+    told = tune_report.tree(there)
+    text = "\n".join([*tune_report.text(told, there), tune_report.page(told, there, {})])
+    assert "plants' floor 35.6 F, limit 93.2 F" in text and "harm F h" in text
+    assert not re.search(r"\d (C|K|K h)\b", text.partition("settings.json</h2>")[0])
+    harm = told["outcomes"]["pick"]["weathers"]["as logged"]["cold_k_h"]
+    assert f"{harm * 9 / 5:.1f}" in text  # a difference: scaled, nothing added
+
+
 def test_what_a_site_is_called_cannot_become_markup(monkeypatch):
     import dataclasses
 
