@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tuner import closed_loop, fit, fit_text, learned, logs, predict, settings_file
+from tuner import closed_loop, fit, fit_text, learned, logs, predict, settings_file, trial_worth
 from tuner import logged as logged_runs
 from tuner import site as sites
 from tuner.errors import FitError
@@ -160,7 +160,20 @@ def without_claim(log, site):
 
 def test_fan_never_on(demo):
     got = without_claim(changed(demo[0], fan_pct=0.0, fan_s=0.0), demo[1])
-    assert any("The fan never ran in this log" in note and "trial" in note for note in got.notes)
+    note = next(note for note in trial_worth.notes(got) if "The fan never ran in this log" in note)
+    assert "`loamstat trial 6`" in note and "after that trial it should be within" in note
+    found = trial_worth.worth(got)
+    assert 0 < found.often <= found.once < found.before
+    with pytest.raises(FitError, match="after that trial it should be within"):
+        predict.refuse(got)
+
+
+def test_no_trial_is_proposed_where_house_and_soil_are_alike(demo):
+    log = changed(demo[0], fan_pct=0.0, fan_s=0.0)
+    log = changed(log, soil=log.frame["house"].rolling(60, min_periods=1).mean())
+    got = without_claim(log, demo[1])
+    assert trial_worth.worth(got) is None
+    assert any("Wait for a night on which they are" in note for note in trial_worth.notes(got))
 
 
 def test_fan_always_on(demo):

@@ -28,7 +28,7 @@ LAYERS = [
     ["ledger", "runs", "sums"],
     ["replay", "cost", "nights"],
     ["rows", "estimate", "track", "closed_loop", "fit"],
-    ["predict", "learned", "fit_heat"],
+    ["predict", "learned", "fit_heat", "trial_worth"],
     ["report", "plots", "cost_text", "cost_plots", "cost_report", "comparison", "demo_files"],
     ["link", "link_ports", "link_boards", "link_proof", "link_read", "link_words", "link_settings", "link_shell",
      "link_tree", "link_plan", "link_copy", "link_roles", "link_flash", "link_pull", "link_merge", "link_watch",

@@ -76,21 +76,19 @@ def point(problem, free, cut=CUT):
     frees = np.tile(free, (size + 1, 1))
     frees[np.arange(1, size + 1), active] += DIFFERENCE
     for k, stretch in enumerate(problem.stretches):
-        models = [model_of(problem, f, stretch) for f in frees]
-        begun = [(*start_of(problem, f, k), np.zeros(1)) for f in frees]
         rows = len(stretch.level)
+        errors = np.empty((size + 1, rows, kalman.PROBES))
+        variances = np.full_like(errors, np.nan)
+        for m, shifted in enumerate(frees):
+            state, spread = start_of(problem, shifted, k)
+            got = kalman.run_filter(
+                model_of(problem, shifted, stretch), stretch, 0, rows, state, spread, np.zeros(1), cut, errors[m],
+                variances[m], _NO_GAINS, _NO_STATES,
+            )  # fmt: skip
+            total += got if m == 0 else 0.0
         chunk = max(1, round(BLOCK_S / stretch.dt))
         for first in range(0, rows, chunk):
-            last = min(rows, first + chunk)
-            errors = np.empty((size + 1, last - first, kalman.PROBES))
-            variances = np.full_like(errors, np.nan)
-            for m, (model, (state, spread, water)) in enumerate(zip(models, begun, strict=True)):
-                got = kalman.run_filter(
-                    model, stretch, first, last, state, spread, water, cut, errors[m], variances[m],
-                    _NO_GAINS, _NO_STATES,
-                )  # fmt: skip
-                total += got if m == 0 else 0.0
-            block, more = _block(errors, variances, size)
+            block, more = _block(errors[:, first : first + chunk], variances[:, first : first + chunk], size)
             score += block
             information += more
             blocks.append(block)

@@ -138,9 +138,15 @@ def refuse(grid):
     good = seen[~np.isnan(seen)]
     known_s = len(good) * grid.dt * grid.parts
     if known_s < TWO_NIGHTS_S:
+        rest_s = len(seen) * grid.dt - known_s
+        why = (
+            f" The other {rest_s / 3600:.0f} h have none that can be trusted: loamstat inspect tells what is wrong."
+            if rest_s > known_s
+            else ""
+        )
         raise FitError(
             f"The log has {known_s / 3600:.0f} h with a house temperature: too short to learn a house from, which "
-            "takes two nights at least and is good after one or two weeks. What the log shows without a model: "
+            f"takes two nights at least and is good after one or two weeks.{why} What the log shows without a model: "
             "loamstat replay --open-loop."
         )
     if good.max() - good.min() < 0.5:
@@ -174,15 +180,12 @@ def claims(grid):
     share = on.mean()
     if share == 0.0:
         notes.append(
-            "The fan never ran in this log, so the log cannot say what it does. A trial would show it: "
-            "`loamstat trial` on a dry night, with house and soil 5 K or more apart, 30 min on and 30 min off for "
-            "four hours."
+            "The fan never ran in this log, so the log cannot say what it does."
         )
         return False, store, notes
     if share > 0.98 or starts_seen < 2:
         notes.append(
-            "The fan hardly ever changed in this log, so its effect cannot be told from the house's own losses. "
-            "A trial would show it: `loamstat trial`, 30 min on and 30 min off for four hours."
+            "The fan hardly ever changed in this log, so its effect cannot be told from the house's own losses."
         )
         return False, store, notes
     return True, store, notes

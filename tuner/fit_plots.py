@@ -67,7 +67,7 @@ def _errors(axis, lags, fit):
     axis.set(title="one-step errors, in standard deviations", xlabel="day of the log", ylim=(-6, 6))
     axis.legend(frameon=False, ncols=3, loc="upper right")
     lags.axhspan(-0.05, 0.05, color=FAINT, alpha=0.6)
-    lags.set(title="their autocorrelation", xlabel="lag, h", ylim=(-0.5, 1))
+    lags.set(title="their autocorrelation (grey: as good as none)", xlabel="lag, h", ylim=(-0.5, 1))
 
 
 def _held(axis, fit):
@@ -83,15 +83,20 @@ def _held(axis, fit):
         title="hold-out: learned from the first two thirds, running free over the rest",
         xlabel="hours since the last reading that the model saw", ylabel=f"temperature, {units}",
     )  # fmt: skip
-    axis.legend(frameon=False, loc="upper right")
+    low, high = axis.get_ylim()
+    axis.set_ylim(low, high + 0.15 * (high - low))  # room for the legend above the lines
+    axis.legend(frameon=False, loc="upper right", ncols=2)
 
 
 def _weeks(axis, fit):
     weeks = learned.weekly_effectiveness(fit)
-    axis.set(title="exchange of the pipes by week", xlabel="week", ylim=(0, 1.1))
+    axis.set(title="how far the pipe air comes\nfrom house to soil probe", xlabel="week of the log")
+    axis.set(ylabel="%", ylim=(0, 110))
     if not weeks:
         axis.text(0.5, 0.5, "no outlet probe, or too few\nsteady hours of fan", transform=axis.transAxes, ha="center")
         return
-    axis.bar([day // 7 + 1 for day, _ in weeks], [share for _, share in weeks], color=GREEN, width=0.6)
-    axis.axhline(0.8 * max(share for _, share in weeks), color=ORANGE, linestyle="--", linewidth=1)
+    axis.bar([day // 7 + 1 for day, _ in weeks], [100 * share for _, share in weeks], color=GREEN, width=0.6)
+    warned = 80 * max(share for _, share in weeks)
+    axis.axhline(warned, color=ORANGE, linestyle="--", linewidth=1, label="a fifth below the best: look at the pipes")
+    axis.legend(frameon=False, loc="upper left", fontsize=9)
     axis.set_xticks([day // 7 + 1 for day, _ in weeks])

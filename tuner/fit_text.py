@@ -2,7 +2,7 @@
 
 import textwrap
 
-from tuner import core_numba, degrees, learned, predict
+from tuner import core_numba, degrees, learned, predict, trial_worth
 
 WIDTH = 110
 
@@ -17,16 +17,17 @@ def lines(fit):
     out += learned.lines(fit)
     weeks = learned.weekly_effectiveness(fit)
     if weeks:
-        out.append("Exchange of the pipes by week: " + ", ".join(f"{100 * share:.0f} %" for _, share in weeks) + ".")
+        out += textwrap.wrap(learned.weeks_line(weeks), WIDTH)
         warning = learned.fallen(weeks)
         if warning:
             out.append(warning)
     out += ["", *learned.hold_out_lines(fit)]
     if fit.fan_known:
         out += ["", *cold_night_lines(fit)]
-    if fit.notes:
+    notes = trial_worth.notes(fit)
+    if notes:
         out += ["", "Not known, or assumed:"]
-        for note in fit.notes:
+        for note in notes:
             told = degrees.sentence(note, grid.site.site.units)
             out += textwrap.wrap(told, WIDTH, initial_indent="  - ", subsequent_indent="    ")
     return out

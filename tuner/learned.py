@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tuner import degrees, house, kalman
+from tuner import degrees, house, kalman, trial_worth
 
 KWH = 3.6e6
 PASSES = 5  # a time constant must pass this often within the log to count as learned, our choice
@@ -86,6 +86,15 @@ def weekly_effectiveness(fit):
     return weeks
 
 
+def weeks_line(weeks):
+    """Return the line on weekly_effectiveness, which is told against the soil probe and not the pipe wall."""
+    shares = ", ".join(f"{100 * share:.0f} %" for _, share in weeks)
+    return (
+        f"Straight from the probes, the pipe air came this far from house to soil probe, week by week: {shares}. "
+        "The probe lies away from the pipes, so this is less than the way to the wall; only its fall tells something."
+    )
+
+
 def fallen(weeks):
     """Return a sentence where the exchange has fallen by a fifth or more from the best earlier week, else None."""
     for number, (day, share) in enumerate(weeks[1:], 1):
@@ -107,6 +116,10 @@ def lines(fit):
         value, low, high = (one / per for one in told[key])
         return f"{value:.{places}f} ({low:.{places}f} to {high:.{places}f})"
 
+    def percent(shares):
+        value, low, high = (100 * share for share in shares)
+        return f"{value:.0f} % ({low:.0f} to {high:.0f})"
+
     out = [
         "What the log says of this house, with 90 % ranges:",
         f"  loses {span('loss_w_per_k')} W per degree {units} to the outside",
@@ -115,8 +128,8 @@ def lines(fit):
     ]
     if "fan_w_per_k" in told:
         out.append(
-            f"  the fan moves {span('fan_w_per_k')} W per degree {units} between house and pipe soil; "
-            f"the pipes' effectiveness is {span('effectiveness', 2)}"
+            f"  the fan moves {span('fan_w_per_k')} W per degree {units} between house and pipe wall; at full speed "
+            f"the air comes {percent(told['effectiveness'])} of the way to the wall's temperature"
         )
     if "store_kwh_per_k" in told:
         out.append(f"  the soil between the pipes holds {span('store_kwh_per_k', 1)} kWh per degree {units}")
@@ -179,5 +192,5 @@ def tree(fit):
             key: held[key] for key in ("hours", "house_rms", "night_rms", "night_bias", "soil_rms") if key in held
         },
         "effectiveness_by_week": [{"from_day": day, "share": share} for day, share in weekly_effectiveness(fit)],
-        "notes": fit.notes,
+        "notes": trial_worth.notes(fit),
     }

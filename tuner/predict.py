@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from tuner import closed_loop, nights, track
+from tuner import closed_loop, nights, rows, track, trial_worth
 from tuner.errors import FitError
 from tuner.logged import Outputs, Run
 
@@ -30,7 +30,7 @@ class Prediction:
 def refuse(fit):
     """Raise FitError where the log does not tell what the fan does, so that nothing may be predicted."""
     if not fit.fan_known:
-        why = next(note for note in fit.notes if "fan" in note)
+        why = next(note for note in trial_worth.notes(fit) if "fan" in note)
         raise FitError(
             f"{why}\nWithout that a closed-loop replay would be a guess. "
             "The open-loop form works: add --open-loop."
@@ -146,8 +146,7 @@ def coldest_night(fit):
 
 def grid_time(fit, row):
     """Return the time of one grid row, UTC Timestamp."""
-    at = min(int(np.searchsorted(fit.grid.place, row, side="right")) - 1, len(fit.grid.place) - 1)
-    return fit.grid.log.frame.index[at] + pd.Timedelta(seconds=(row - int(fit.grid.place[at])) * fit.grid.dt)
+    return rows.time_at(fit.grid, row)
 
 
 def without_fan(course, first, last):

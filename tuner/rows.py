@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+import pandas as pd
 
 from controller.core import units
 from tuner import kalman, logged, moist_air, sun
@@ -240,6 +241,12 @@ def _inputs(log, place, size, edges, parts):
     power_up[edges[:-1]] = 1
     out["power_up"] = power_up
     return out
+
+
+def time_at(grid, row):
+    """Return the time of one grid row, UTC Timestamp."""
+    at = min(int(np.searchsorted(grid.place, row, side="right")) - 1, len(grid.place) - 1)
+    return grid.log.frame.index[at] + pd.Timedelta(seconds=(row - int(grid.place[at])) * grid.dt)
 
 
 def coarser(stretch, times):

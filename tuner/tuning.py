@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from controller.core import rows
-from tuner import judge, search, space, trials, weathers
+from tuner import judge, search, space, trial_worth, trials, weathers
 from tuner.errors import FitError
 from tuner.trials import Trials
 
@@ -99,7 +99,8 @@ def tune(fit, now=None, *, colder=weathers.COLDER, dull=weathers.DULL, tries=TRI
     Raises FitError where the log does not show what the fan does, SettingsError for limits that cannot be.
     """
     if not fit.fan_known:
-        why = next((note for note in fit.notes if "fan" in note), "The log does not show what the fan does.")
+        notes = (note for note in trial_worth.notes(fit) if "fan" in note)
+        why = next(notes, "The log does not show what the fan does.")
         raise FitError(f"{why}\nWithout that no settings can be picked: the current ones stand.")
     say = tell or (lambda text, share: None)
     base = now or rows.defaults()
