@@ -12,6 +12,13 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 NOTES = ROOT / "hardware-notes"
 PAGES = sorted(NOTES.glob("*.md"))
+EVERY = [
+    *sorted(ROOT.glob("*.md")),
+    *PAGES,
+    *sorted(ROOT.glob("tuner/**/*.md")),
+    *sorted(ROOT.glob("controller/**/*.md")),
+    *sorted(ROOT.glob("tests/**/*.md")),
+]
 MICROPYTHON = shutil.which("micropython") or shutil.which("micropython", path=str(Path(sys.executable).parent))
 
 

@@ -5,18 +5,12 @@ from urllib.parse import unquote
 
 import pytest
 
-from tests.docs_help import NOTES, PAGES, ROOT, anchors, links, name_of, read
+from tests.docs_help import EVERY, NOTES, PAGES, ROOT, anchors, links, name_of, read
 
-ALL = [
-    *PAGES,
-    *(path for path in sorted(ROOT.glob("*.md"))),
-    *sorted(ROOT.glob("tuner/**/*.md")),
-    *sorted(ROOT.glob("tests/**/*.md")),
-]
 WRITTEN = [page for page in PAGES if page.name != "states.md"]
 
 
-@pytest.mark.parametrize("page", ALL, ids=name_of)
+@pytest.mark.parametrize("page", EVERY, ids=name_of)
 def test_every_link_leads_to_a_file_and_a_heading(page):
     for link in links(read(page)):
         assert "://" not in link, f"{link}: pages stand alone"
@@ -42,7 +36,7 @@ def test_every_page_is_reached_from_the_first():
 
 
 def test_every_picture_and_settings_file_is_shown_somewhere():
-    shown = {(page.parent / link.partition("#")[0]).resolve() for page in ALL for link in links(read(page))}
+    shown = {(page.parent / link.partition("#")[0]).resolve() for page in EVERY for link in links(read(page))}
     files = [path for path in NOTES.rglob("*") if path.suffix in (".svg", ".png", ".json")]
     assert files and not [name_of(path) for path in files if path.resolve() not in shown]
 

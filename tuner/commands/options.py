@@ -12,6 +12,7 @@ SITE = click.option("--site", "site_path", required=True, type=click.Path(), hel
 UNITS = click.option(
     "--units",
     type=click.Choice(["C", "F"], case_sensitive=False),
+    metavar="C|F",
     help="Degrees that people read. Else those of site.toml, or of the board. JSON and CSV stay in C.",
 )
 PORT = click.option("--port", help="The board's serial port, where more than one is plugged in. See: loamstat boards")
@@ -21,7 +22,7 @@ JSON = click.option("--json", "json_path", type=click.Path(), help="Also write t
 class Difference(click.ParamType):
     """A difference of temperatures with or without its unit, "5", "5K" or "9F"; its value is kelvin."""
 
-    name = "difference"
+    name = "degrees"
 
     def __init__(self, lowest, highest):
         self.lowest, self.highest = lowest, highest
