@@ -47,18 +47,26 @@ def pattern_of(line, about):
     return "".join(parts)
 
 
-def fits(shown, printed, about=False):
-    """Return True when the printed lines are the shown ones, "..." standing for any lines or words."""
-    pattern = "".join(
-        r"(?:.*\n)*?" if line.strip() == DOTS else pattern_of(line, about) + r"\n" for line in shown
-    )
-    found = re.fullmatch(pattern, "".join(line.rstrip() + "\n" for line in printed))
+def line_fits(shown, printed, about=False):
+    """Return True when one printed line is the shown one, "..." in it standing for any words."""
+    found = re.fullmatch(pattern_of(shown, about), printed.rstrip())
     if not found or not about:
         return found is not None
-    told = [float(one) for line in shown for piece in line.rstrip().split(DOTS) for one in NUMBER.findall(piece)]
+    told = [float(one) for piece in shown.rstrip().split(DOTS) for one in NUMBER.findall(piece)]
     return all(
         abs(float(is_) - was) <= max(OFF * abs(was), OFF_AT_ALL) for was, is_ in zip(told, found.groups(), strict=True)
     )
+
+
+def fits(shown, printed, about=False):
+    """Return True when the printed lines are the shown ones, a line "..." standing for any number of lines."""
+    reached = {0}  # how many printed lines may have been used up
+    for line in shown:
+        if line.strip() == DOTS:
+            reached = set(range(min(reached, default=len(printed) + 1), len(printed) + 1))
+        else:
+            reached = {at + 1 for at in reached if at < len(printed) and line_fits(line, printed[at], about)}
+    return len(printed) in reached
 
 
 def lay_out(folder, page_text):
