@@ -18,7 +18,7 @@ TUNER = sorted((ROOT / "tuner").rglob("*.py"))
 # A module of the tuner may import from layers before its own, and from its own layer while no ring forms.
 # A folder stands for all that is in it.
 LAYERS = [
-    ["errors", "degrees"],
+    ["errors", "degrees", "terminal"],
     ["files", "site_values"],
     ["reader", "bands", "site_fields"],
     ["site", "settings_file", "core_numba", "daypart", "logged", "moist_air", "sun", "house", "demo"],

@@ -80,7 +80,9 @@ def main():
     try:
         commands.main(prog_name="loamstat", standalone_mode=True)
     except TunerError as error:
-        click.echo(f"loamstat: {error}", err=True)
+        from tuner import terminal
+
+        click.echo("\n".join(terminal.wrapped(f"loamstat: {error}".splitlines(), sys.stderr)), err=True)
         sys.exit(1)
     except BrokenPipeError:
         # The reader of our output (head, a pager) has left: end quietly, as other commands do.

@@ -2,9 +2,9 @@
 
 import textwrap
 
-from tuner import core_numba, degrees, learned, predict, trial_worth
+from tuner import core_numba, degrees, learned, predict, terminal, trial_worth
 
-WIDTH = 110
+WIDTH = 110  # of paragraphs, where no terminal says otherwise
 
 
 def lines(fit):
@@ -17,7 +17,7 @@ def lines(fit):
     out += learned.lines(fit)
     weeks = learned.weekly_effectiveness(fit)
     if weeks:
-        out += textwrap.wrap(learned.weeks_line(weeks), WIDTH)
+        out += textwrap.wrap(learned.weeks_line(weeks), terminal.width() or WIDTH)
         warning = learned.fallen(weeks)
         if warning:
             out.append(warning)
@@ -29,7 +29,7 @@ def lines(fit):
         out += ["", "Not known, or assumed:"]
         for note in notes:
             told = degrees.sentence(note, grid.site.site.units)
-            out += textwrap.wrap(told, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+            out += textwrap.wrap(told, terminal.width() or WIDTH, initial_indent="  - ", subsequent_indent="    ")
     return out
 
 
@@ -51,7 +51,7 @@ def cold_night_lines(fit):
     lowest, logged = degrees.marked(night.lowest, units), degrees.marked(night.logged, units)
     spread = degrees.apart(1.645 * night.sd, units)
     text += f"; lowest {lowest}, give or take {spread}, against {logged} as logged."
-    return textwrap.wrap(text, WIDTH)
+    return textwrap.wrap(text, terminal.width() or WIDTH)
 
 
 def tree(fit):

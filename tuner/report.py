@@ -2,6 +2,8 @@
 
 from controller.core.reasons import REASONS
 from tuner.degrees import degrees, fixed, in_units, short, size
+from tuner.terminal import groups_that_fit
+from tuner.terminal import width as terminal_width
 
 __all__ = ["degrees", "in_units"]  # and the layouts below
 
@@ -18,21 +20,25 @@ def amount(value, places):
     return text
 
 
-def table(head, rows):
+def table(head, rows, together=None):
     """Return the lines of a table: the first column flush left, the others flush right, two spaces apart.
 
     head : list of str; rows : list of lists of str, as long as head
+    together : how many columns after the first belong together, in order; each is for itself when not given
+
+    Where the terminal is narrower, the table is told in parts, one below the other, each with the first column.
     """
     widths = [max(len(row[place]) for row in [head, *rows]) for place in range(len(head))]
 
-    def line(cells):
-        placed = [
-            cells[0].ljust(widths[0]),
-            *(cell.rjust(width) for cell, width in zip(cells[1:], widths[1:], strict=True)),
-        ]
+    def line(cells, columns):
+        placed = [cells[0].ljust(widths[0]), *(cells[place].rjust(widths[place]) for place in columns[1:])]
         return "  ".join(placed).rstrip()
 
-    return [line(head), line(["-" * width for width in widths]), *(line(row) for row in rows)]
+    lines = []
+    for columns in groups_that_fit(widths, together or [1] * (len(head) - 1), terminal_width()):
+        lines += [""] if lines else []
+        lines += [line(cells, columns) for cells in [head, ["-" * width for width in widths], *rows]]
+    return lines
 
 
 def nights_table(runs, units):
@@ -52,7 +58,7 @@ def nights_table(runs, units):
             one = run["nights"][place]
             cells += [amount(one["fan_h"], 1), str(one["starts"])]
         rows.append(cells)
-    return table(head, rows)
+    return table(head, rows, [2] + [2] * len(names))
 
 
 def closed_nights_table(runs, units):
@@ -79,7 +85,7 @@ def closed_nights_table(runs, units):
                 cells.append(fixed((low - night["house_min_c"]) * scale, 1, "+") if known else "-")
             cells += [degrees(one["soil_end_c"], units), amount(one["fan_h"], 1), str(one["starts"])]
         rows.append(cells)
-    return table(head, rows)
+    return table(head, rows, [4] + [5] * (len(names) - 1))
 
 
 def totals_table(runs, currency):

@@ -46,8 +46,7 @@ def command(logs, site_path, settings_paths, open_loop, fitted, json_path, out_p
         house = _learned(log, site, "leave out --fitted" if fitted else "add --open-loop")
         note = replay.OPEN_LOOP if open_loop else predict.CLOSED_LOOP
     results = cost_report.costs(log, chosen, site, house, open_loop)
-    for line in cost_report.text(results, log, site, note):
-        click.echo(line)
+    options.say(cost_report.text(results, log, site, note))
     if json_path:
         options.write_json(json_path, cost_report.tree(results, site, note))
         click.echo(f"Numbers: {json_path}")

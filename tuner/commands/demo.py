@@ -27,7 +27,7 @@ def command(out_path, tries, units):
     inputs = demo_files.copy_into(folder)
     site = sites.load_site(inputs.site, units)
     log = log_files.read_logs([str(inputs.log)], site)
-    click.echo(demo_files.INVENTED)
+    options.say([demo_files.INVENTED])
     show_log(log, inputs, site)
     with progress.LongWork() as tell:
         learned = show_house(log, inputs, site, tell)
@@ -43,7 +43,7 @@ def command(out_path, tries, units):
 def headed(text, command):
     """Print the heading of a stage and the command that does it alone."""
     click.echo("")
-    click.echo(f"== {text} (loamstat {command})")
+    options.say([f"== {text} (loamstat {command})"])
 
 
 def show_log(log, inputs, site):
@@ -52,9 +52,7 @@ def show_log(log, inputs, site):
 
     headed("The log", f"inspect {inputs.log} --site {inputs.site}")
     tree = inspection.inspect(log, site)
-    click.echo(inspection_text.head(tree))
-    for line in inspection_text.faults(tree):
-        click.echo(line)
+    options.say([inspection_text.head(tree), *inspection_text.faults(tree)])
 
 
 def show_house(log, inputs, site, tell):
@@ -64,8 +62,7 @@ def show_house(log, inputs, site, tell):
     headed("The house", f"fit {inputs.log} --site {inputs.site}")
     learned = fit.fit(log, site, progress=lambda text: tell(text, None))
     tell("", None)
-    for line in fit_text.lines(learned)[2:]:
-        click.echo(line)
+    options.say(fit_text.lines(learned)[2:])
     return learned
 
 
@@ -77,9 +74,8 @@ def show_replay(learned, log, inputs, site, folder):
     headed("Two other settings", f"replay {inputs.log} --site {inputs.site} {words}")
     chosen = settings_file.load_all([str(path) for path in inputs.others], site.fan.most_starts_per_hour)
     result = comparison.compare_closed(learned, chosen)
-    for line in comparison.text(result)[1:]:
-        click.echo(line)
-    click.echo(comparison.check(log, settings_file.load_settings(inputs.own), result))
+    options.say(comparison.text(result)[1:])
+    options.say([comparison.check(log, settings_file.load_settings(inputs.own), result)])
     options.write_json(folder / "comparison.json", comparison.tree(result))
     plots.write_timeline(folder / "timeline.png", log, result.runs, site, result.note, result.logs)
     click.echo(f"Numbers:  {folder / 'comparison.json'}")
@@ -93,8 +89,7 @@ def show_cost(log, inputs, site, folder):
     headed("The cost, as logged", f"cost {inputs.log} --site {inputs.site}")
     results = cost_report.costs(log, [], site)
     lines = cost_report.text(results, log, site, replay.OPEN_LOOP)
-    for line in lines[next(at for at, line in enumerate(lines) if line.startswith("in all")) :]:
-        click.echo(line)
+    options.say(lines[next(at for at, line in enumerate(lines) if line.startswith("in all")) :])
     options.write_json(folder / "cost.json", cost_report.tree(results, site))
     click.echo(f"Numbers:  {folder / 'cost.json'}")
 
@@ -109,8 +104,7 @@ def pick(learned, inputs, folder, tries, tell):
     tell("drawing the report", 0.98)
     told = tune_report.write(tuned, folder)
     tell("", None)
-    for line in tune_report.text(told, tuned):
-        click.echo(line)
+    options.say(tune_report.text(told, tuned))
     click.echo("")
     click.echo(f"Settings to flash: {folder / 'settings.json'}")
     click.echo(f"Report:            {folder / 'report.html'}")

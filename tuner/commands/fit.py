@@ -29,8 +29,7 @@ def command(logs, site_path, json_path, figure_path, units):
     log = log_files.read_logs(list(logs), site, needs=("house", "fan"), progress=progress.reading())
     options.tell_faults(log)
     learned = fitting.fit(log, site, progress=lambda text: click.echo(f"... {text}", err=True))
-    for line in fit_text.lines(learned):
-        click.echo(line)
+    options.say(fit_text.lines(learned))
     if json_path:
         options.write_json(json_path, fit_text.tree(learned))
         click.echo(f"Numbers: {json_path}")

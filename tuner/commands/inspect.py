@@ -29,8 +29,7 @@ def command(logs, site_path, json_path, clean_path, figure_path, units):
     site = sites.load_site(site_path, units) if site_path else None
     log = log_files.read_logs(list(logs), site, needs=(), progress=progress.reading())
     tree = inspection.inspect(log, site, units)
-    for line in inspection_text.lines(tree):
-        click.echo(line)
+    options.say(inspection_text.lines(tree))
     if json_path:
         options.write_json(json_path, tree)
         click.echo(f"Numbers: {json_path}")

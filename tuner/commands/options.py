@@ -1,10 +1,11 @@
 """Options and outputs that several commands share."""
 
 import json
+import sys
 
 import click
 
-from tuner import degrees
+from tuner import degrees, terminal
 from tuner.files import check_writable, write_whole
 
 LOGS = click.argument("logs", nargs=-1, required=True, type=click.Path(), metavar="LOG...")
@@ -43,13 +44,20 @@ def refuse_bad_outputs(*paths, inputs=()):
     check_writable(paths, inputs)
 
 
+def say(lines):
+    """Print lines, those of prose broken between words where the terminal is narrower."""
+    for line in terminal.wrapped(lines):
+        click.echo(line)
+
+
 def tell_faults(log):
     """Say on stderr that the log has faults that may touch the numbers; `loamstat inspect` tells them all."""
     kinds = list(dict.fromkeys(fault.kind for fault in log.faults if fault.grave))
     if kinds:
         count = sum(fault.grave for fault in log.faults)
         faults = "1 fault" if count == 1 else f"{count} faults"
-        click.echo(f"The log has {faults} to look at ({', '.join(kinds)}); loamstat inspect tells them.", err=True)
+        told = f"The log has {faults} to look at ({', '.join(kinds)}); loamstat inspect tells them."
+        click.echo("\n".join(terminal.wrapped([told], sys.stderr)), err=True)
 
 
 def write_json(path, tree):

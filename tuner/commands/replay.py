@@ -39,8 +39,7 @@ def command(logs, site_path, settings_paths, json_path, trace_path, figure_path,
     log = log_files.read_logs(list(logs), site)
     options.tell_faults(log)
     result = comparison.compare(log, chosen, site) if open_loop else _closed(log, chosen, site)
-    for line in comparison.text(result):
-        click.echo(line)
+    options.say(comparison.text(result))
     if json_path:
         options.write_json(json_path, comparison.tree(result))
         click.echo(f"Numbers: {json_path}")
@@ -58,7 +57,6 @@ def _closed(log, chosen, site):
 
     fitted = fit.fit(log, site, progress=lambda text: click.echo(f"... {text}", err=True))
     result = comparison.compare_closed(fitted, chosen)
-    for line in learned.hold_out_lines(fitted):
-        click.echo(line)
+    options.say(learned.hold_out_lines(fitted))
     click.echo("")
     return result

@@ -64,8 +64,7 @@ def command(logs, site_path, out_path, now_path, colder, dull, tries, limits, wo
         )
         tell("drawing the report", 0.98)
         told = tune_report.write(tuned, folder)
-    for line in tune_report.text(told, tuned):
-        click.echo(line)
+    options.say(tune_report.text(told, tuned))
     if json_path:
         options.write_json(json_path, told)
         click.echo(f"Numbers: {json_path}")
