@@ -1,14 +1,17 @@
 """Do the starting settings pass every check, and do the pages explain every setting, with the values of the files?"""
 
 import re
+import textwrap
+import tomllib
 
 import pytest
 
 from controller.core import rows, settings
-from tests.docs_help import NOTES, blocks, flat, read
+from tests.docs_help import NOTES, ROOT, blocks, flat, read
 from tests.tools import play_starts, write_tables
 from tuner.errors import SettingsError
 from tuner.settings_file import load_settings
+from tuner.site import site_from_tree
 
 KEYS = [row[0] for row in rows.TABLE]
 CHOOSING, SETTINGS = read(NOTES / "choosing.md"), read(NOTES / "settings.md")
@@ -104,3 +107,9 @@ def test_the_played_table_and_what_is_learned_from_it():
     assert 0.05 < played[0][1] - early[1] < 0.5
     lows = [play_starts.play({**citrus, "max_run_s": longest}, True).truth["house"].min() for longest in (14400, 86400)]
     assert 0.7 < lows[1] - lows[0] < 1.4
+
+
+def test_the_site_toml_of_the_readme_is_taken():
+    text = read(ROOT / "README.md").partition("## site.toml")[2].partition("\nEvery key")[0]
+    found, faults = site_from_tree(tomllib.loads(textwrap.dedent(text)))
+    assert faults == [] and found.needs.frost_floor_c == 2 and len(found.energy.bands) == 1

@@ -156,6 +156,9 @@ def test_limits_and_snap_may_be_written_in_degrees_f():
     ("words", "told"),
     [
         (["--limit", "discharge_below_c=cold:8"], "--limit discharge_below_c=cold:8: this is no temperature. Write 7"),
+        (["--limit", "discharge_below_c=37:46"], "it may be -2 to 20 degrees C (28.4 to 68 F).\nWrite KEY="),
+        (["--limit", "charge_band_c=0.1F:0.5F"], "it may be 0.5 to 10 K (0.9 to 18 F)."),
+        (["--limit", "min_run_s=2000:3000"], "it may be 60 to 1800."),
         (["--limit", "discharge_below_c"], "Write KEY=LOWEST:HIGHEST, for example discharge_below_c=3:8 or =37F:46F."),
     ],
 )

@@ -25,7 +25,8 @@ def wrapped(lines, stream=None):
         if not most or len(line) <= most or re.search(r"\S {2,}\S", line):
             out.append(line)
             continue
-        indent = re.match(r" *(- |\d+\. )?", line)[0]
+        found = re.match(r" *(?:- |\d+\. )?", line)
+        indent = found[0] if found else ""
         further = " " * (len(indent) if indent.strip() else len(indent) + 2 if indent else 0)
         out += textwrap.wrap(line, most, subsequent_indent=further, break_long_words=False, break_on_hyphens=False)
     return out

@@ -9,7 +9,13 @@ from tuner import degrees, terminal
 from tuner.files import check_writable, write_whole
 
 LOGS = click.argument("logs", nargs=-1, required=True, type=click.Path(), metavar="LOG...")
-SITE = click.option("--site", "site_path", required=True, type=click.Path(), help="The site.toml of this house.")
+SITE = click.option(
+    "--site",
+    "site_path",
+    required=True,
+    type=click.Path(),
+    help="The site.toml of this house. To begin from: loamstat demo leaves one in its folder.",
+)
 UNITS = click.option(
     "--units",
     type=click.Choice(["C", "F"], case_sensitive=False),

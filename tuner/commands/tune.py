@@ -15,12 +15,30 @@ def limits_of(texts):
         key, _, span = (part.strip() for part in one.partition("="))
         low, _, high = span.partition(":")
         try:
-            found.append((key, degrees.number_for(key, low), degrees.number_for(key, high)))
+            span = degrees.number_for(key, low), degrees.number_for(key, high)
+            refuse_outside(key, *span)
+            found.append((key, *span))
         except ValueError as fault:
             raise SettingsError(
                 f"--limit {one}: {fault}\nWrite KEY=LOWEST:HIGHEST, for example discharge_below_c=3:8 or =37F:46F."
             ) from None
     return found
+
+
+def refuse_outside(key, low, high):
+    """Raise ValueError where no value of a row that is known lies within low to high: degrees F without a mark?"""
+    from controller.core import rows
+    from tuner import degrees
+
+    row = next((row for row in rows.TABLE if row[0] == key), None)
+    if row is None:
+        return  # named by the search, with the nearest that it knows
+    scale = 100 if row[4][0] == "C" else 1
+    lowest, highest = row[2] / scale, row[3] / scale
+    if low > highest or high < lowest:
+        bounds = f"{lowest:g} to {highest:g}"
+        bounds = degrees.span_text(lowest, highest, degrees.is_difference(key)) if scale == 100 else bounds
+        raise ValueError(f"no value of this row lies there: it may be {bounds}.")
 
 
 @click.command(short_help="Pick the settings to flash: safe in a cold snap, cheap the rest of the week.")
