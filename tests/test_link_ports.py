@@ -15,7 +15,7 @@ import serial
 from tests import link_help
 from tests.link_help import settled, type_in
 from tests.rig.cable import Cable
-from tuner import link, link_boards, link_ports
+from tuner import link, link_boards, link_ports, link_shell
 from tuner.errors import LinkError
 
 COMMANDS = [["flash"], ["pull"], ["watch", "--count", "1"], ["settings"], ["trial", "3"]]
@@ -210,3 +210,27 @@ def test_noise_costs_a_try(tmp_path, monkeypatch, capsys, seed):
                     assert "did not answer" in str(told)
             assert got >= 6
         settled(board.port)
+
+
+@posix
+def test_a_board_that_chatters_and_never_answers_is_given_up(silent, monkeypatch):
+    """One that was reset in the middle of a step prints now and then; mpremote alone would wait for ever."""
+    monkeypatch.setattr(link_ports, "STEP_S", 0.5)
+    monkeypatch.setattr(link_ports, "READ_S", 0.1)
+    transport = link_ports.opened(silent)
+    shell = link_shell.Shell(link.Link.__new__(link.Link))
+    shell.link.transport, shell.link.device = transport, silent
+
+    class Chatter:
+        in_waiting = 1
+
+        def inWaiting(self):
+            return 1
+
+        def read(self, size):
+            return b"x"
+
+    port, transport.serial = transport.serial, Chatter()
+    with pytest.raises(LinkError, match="the transfer was disturbed"):
+        shell._do(transport.exec, "1")
+    port.close()

@@ -120,9 +120,10 @@ class Link:
                 pass
 
     def drain(self):
-        """Forget what came unasked."""
+        """Forget what came unasked; a board that never stops talking is not waited for."""
         self.left = b""
-        while self.read(0):
+        end = time.monotonic() + PAUSE_S
+        while self.read(0) and time.monotonic() < end:
             pass
 
     def lines(self, wait_s):

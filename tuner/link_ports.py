@@ -6,6 +6,7 @@ Linux is tried (a real pty); the names and errors of Windows and macOS are handl
 import errno
 import os
 import sys
+import time
 from dataclasses import dataclass
 
 from tuner.errors import LinkError
@@ -16,6 +17,8 @@ LIKELY = (0x2E8A, 0x303A, 0xF055, 0x10C4, 0x1A86, 0x0403)
 LOADER = (0x2E8A, 0x0003)  # an RP2040 waiting for its MicroPython; it shows as a drive, seldom as a port
 INSTEAD = "LOAMSTAT_PORTS"  # environment: ports to look at in place of those that the system lists
 READ_S = 1.0  # longest single read
+SILENT_S = 8.0  # of a board at work: its watchdog would have bitten
+STEP_S = 25.0  # of one step, however much the board says meanwhile
 WRITE_S = 5.0  # a board that takes nothing for so long has stopped reading
 
 
@@ -62,8 +65,22 @@ def opened(device):
     from mpremote.transport import TransportError
     from mpremote.transport_serial import SerialTransport
 
+    class Bounded(SerialTransport):
+        """mpremote itself would wait for ever for a board that was reset and talks of other things since."""
+
+        def read_until(self, min_num_bytes, ending, timeout=SILENT_S, data_consumer=None, timeout_overall=None):
+            silent_s = SILENT_S if timeout is None else min(timeout, SILENT_S)
+            last, end, data = time.monotonic(), time.monotonic() + (timeout_overall or STEP_S), b""
+            while not data.endswith(ending) and time.monotonic() < min(end, last + silent_s):
+                new = self.serial.read(1)
+                if new and data_consumer:
+                    data_consumer(new)
+                data = new or data if data_consumer else data + new
+                last = time.monotonic() if new else last
+            return data
+
     try:
-        transport = SerialTransport(device, timeout=READ_S)
+        transport = Bounded(device, timeout=READ_S)
     except (TransportError, OSError, ValueError):
         raise LinkError(why_not(device)) from None
     assert isinstance(transport.serial, serial.Serial)  # it has another kind only while it mounts a folder

@@ -217,9 +217,13 @@ class Shell:
                 self._raw()
 
     def restart(self):
-        """Let the board start again on purpose, by its own root where it has one. The port is then of no use."""
+        """Let the board start again on purpose, by its own root where it has one. The port is then of no use.
+
+        It waits a moment, so that its answer gets out first; where that is lost all the same, the watchdog sees to it.
+        """
         code = "boot.restart()" if self.watched else "import machine\nmachine.reset()"
-        self._do(self.transport.exec_raw_no_follow, code)
+        with contextlib.suppress(Faulty, links.Gone):
+            self._do(self.transport.exec_raw_no_follow, "import time\ntime.sleep_ms(200)\n" + code)
 
     def resume(self):
         """Leave the raw REPL and start what was on the board before, by a soft reset."""

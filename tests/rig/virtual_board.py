@@ -122,7 +122,7 @@ class VirtualBoard:
             os.close(slave)
             try:
                 why = self._relay(inner, to_raw)
-                if why in ("quit", "power", "watchdog"):
+                if why in ("quit", "power", "watchdog", "reset"):
                     child.kill()
                 code = child.wait()
             finally:
@@ -131,7 +131,7 @@ class VirtualBoard:
                 os.close(inner)
             if why == "quit":
                 return
-            hard = why in ("power", "watchdog") or code == HARD_RESET
+            hard = why in ("power", "watchdog", "reset") or code == HARD_RESET
             self.causes.append(why if why != "ended" else "reset" if hard else "soft reset")
             if why == "power":
                 self.registers = {}
@@ -141,7 +141,8 @@ class VirtualBoard:
                 os.write(self.master, b"MPY: soft reboot\r\n")
 
     def _listen(self):
-        """Take what the simulated chip tells."""
+        """Take what the simulated chip tells; return True when it resets itself."""
+        stopped = False
         with contextlib.suppress(BlockingIOError):
             self._left += os.read(self._told, 65536)
         *lines, self._left = self._left.split(b"\n")
@@ -149,6 +150,7 @@ class VirtualBoard:
             words = line.decode().split()
             if words[0] == "watch":
                 self._timeout_s = max(int(words[1]) / 1000 / self.speed, LEAST_WATCHDOG_S)
+            stopped = stopped or words[0] == "stop"
             if words[0] in ("watch", "feed"):
                 self._deadline = time.monotonic() + self._timeout_s
             elif words[0] == "keep":
@@ -158,6 +160,7 @@ class VirtualBoard:
                 self.pins[name] = int(words[-1])
                 if self.on_pin:
                     self.on_pin(name, int(words[-1]))
+        return stopped
 
     def _relay(self, inner, to_raw):
         """Copy bytes both ways until the interpreter ends or must end; return why.
@@ -169,8 +172,10 @@ class VirtualBoard:
             fds = [inner, self._quit_r, self._told] + ([] if to_raw else [self.master])
             wait = None if self._deadline is None else max(self._deadline - time.monotonic(), 0)
             ready = select.select(fds, [], [], wait)[0]
-            if self._told in ready:
-                self._listen()
+            if self._told in ready and self._listen():
+                if select.select([inner], [], [], 0)[0]:
+                    self._send(os.read(inner, 4096), last)
+                return "reset"  # where main.py asks for it, the interpreter goes on to its prompt
             if self._deadline is not None and time.monotonic() > self._deadline:
                 return "watchdog"
             if self._quit_r in ready:
