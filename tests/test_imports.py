@@ -34,7 +34,7 @@ LAYERS = [
      "link_tree", "link_plan", "link_copy", "link_roles", "link_flash", "link_pull", "link_merge", "link_watch",
      "link_first", "link_record", "link_times"],
     ["fit_text", "fit_plots"],
-    ["weathers", "tryout", "space", "search"],
+    ["weathers", "modes", "tryout", "space", "search"],
     ["trials", "judge"],
     ["tuning", "explain"],
     ["tune_words", "tune_plots", "tune_report"],

@@ -83,13 +83,13 @@ def shifted(value, shift):
 
 
 @helper
-def outlet_shift(moved, offset, states, t, logged, before, delta):
+def outlet_shift(moved, offset, states, t, logged, before, air, wall):
     """Difference of the outlet probe [K]; logged, before: fan level index since the last row, as logged and now.
 
-    moved, states: as in track.Track; offset: outlet_offset [K].
+    moved, states: as in track.Track; offset: outlet_offset [K]; air, wall: differences of air and pipe wall [K].
     """
     eff = moved[before]
-    change = delta[0, house.AIR] + eff * (delta[0, house.SHELL_1] - delta[0, house.AIR])
+    change = air + eff * (wall - air)
     if before != logged:
         change += (eff - moved[logged]) * (states[t, house.SHELL_1] - states[t, house.AIR])
         if before == kalman.OFF:
@@ -107,13 +107,14 @@ def soil_shift(probe, delta):
 
 
 @helper
-def read(seen, t, air, pressure, shift, soil_moved, outlet_moved):
+def read(seen, t, air, pressure, shift, soil_moved, outlet_moved, damp):
     """Return core's Reading of row t of `seen` with the differences so far [K].
 
-    The moisture stays as logged, and so does the dew point; air: logged house [degC].
+    The moisture stays as logged, and so does the dew point; air: logged house [degC]. damp: do the settings ask for the
+    humidity? Where they do not it is left as logged, which nothing reads.
     """
     humidity = seen[t, 12]
-    if seen[t, 13] and (shift > 0.005 or shift < -0.005):
+    if damp and seen[t, 13] and (shift > 0.005 or shift < -0.005):
         drier = saturation_ratio(air, pressure) / saturation_ratio(air + shift, pressure)
         humidity = min(1000, int(humidity * drier + 0.5))
     return screen.Reading(
@@ -163,7 +164,7 @@ def walk(settings, course, seen, more, told, delta, floats, ints):
     offset, share, pressure, fan_heat, dt = p[house._OFFSET], course.share, course.pressure, course.fan_heat, course.dt
     state = decide.start(settings)
     deciding, counters = state.deciding, state.counters
-    heaters, vents = settings.heater_fitted, settings.vent_fitted
+    heaters, vents, damp = settings.heater_fitted, settings.vent_fitted, settings.humid_charge_pct > 0
     water = 0.0
     new = np.zeros(house.STATES)
     before = levels[0]
@@ -173,8 +174,8 @@ def walk(settings, course, seen, more, told, delta, floats, ints):
             state = decide.start(settings)
             deciding, counters = state.deciding, state.counters
         shift, soil_moved = delta[0, house.AIR], soil_shift(probe, delta)
-        outlet_moved = outlet_shift(moved, offset, states, t, was, before, delta)
-        reading = read(seen, t, acts[t, track.HOUSE], pressure, shift, soil_moved, outlet_moved)
+        outlet_moved = outlet_shift(moved, offset, states, t, was, before, shift, delta[0, house.SHELL_1])
+        reading = read(seen, t, acts[t, track.HOUSE], pressure, shift, soil_moved, outlet_moved, damp)
         if told:
             starts = counters.starts
             state = decide.step(settings, decide.State(deciding, counters), reading)

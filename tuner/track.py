@@ -80,6 +80,21 @@ def _latent_course(model, stretch, smoothed):
 
 
 @helper
+def kick(p, share, moved, motor, columns, sums, states, forcing, t, fan_heat, logged, level, new):
+    """Fill new (10,) with what fan level `level` in place of `logged` adds to the row after t. Arrays as in Track."""
+    new[:] = 0.0
+    add_product(columns, level, states, t, 1.0, new)
+    add_product(columns, logged, states, t, -1.0, new)
+    add_product(sums, level, forcing, t, 1.0, new)
+    add_product(sums, logged, forcing, t, -1.0, new)
+    heat, was = fan_heat * motor[level], fan_heat * motor[logged]
+    air = ((1.0 - moved[level]) * heat - (1.0 - moved[logged]) * was) / p[house._CA]
+    soil = (moved[level] * heat - moved[logged] * was) / (p[house._CS] * share)
+    for i in range(house.STATES):
+        new[i] += sums[level, house.AIR, i] * air + sums[level, house.SHELL_1, i] * soil
+
+
+@helper
 def advance(
     p, share, moved, carried, motor, columns, sums, states, forcing, acts, t, pressure, fan_heat, dt, logged, level,
     heater, vent, air_more, mass_more, water, delta, new,
@@ -91,17 +106,11 @@ def advance(
     water: lying in the pipes before [kg]; new: scratch, shape (10,).
     Returns the water lying there afterwards [kg].
     """
-    new[:] = 0.0
-    add_product(columns, level, delta, 0, 1.0, new)
     air, soil = 0.0, 0.0
+    new[:] = 0.0
     if level != logged:
-        add_product(columns, level, states, t, 1.0, new)
-        add_product(columns, logged, states, t, -1.0, new)
-        add_product(sums, level, forcing, t, 1.0, new)
-        add_product(sums, logged, forcing, t, -1.0, new)
-        heat, was = fan_heat * motor[level], fan_heat * motor[logged]
-        air += (1.0 - moved[level]) * heat - (1.0 - moved[logged]) * was
-        soil += moved[level] * heat - moved[logged] * was
+        kick(p, share, moved, motor, columns, sums, states, forcing, t, fan_heat, logged, level, new)
+    add_product(columns, level, delta, 0, 1.0, new)
     if heater != acts[t, HEATER]:
         air += house.heater_watts(p, heater) - house.heater_watts(p, acts[t, HEATER])
     air = air / p[house._CA] + air_more

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from tuner import closed_loop, cost, fan_power, house, track, tryout
+from tuner import closed_loop, cost, fan_power, house, modes, track, tryout
 from tuner import weathers as making
 from tuner.fit import Fit
 
@@ -19,7 +19,7 @@ from tuner.fit import Fit
 class Trials:
     """What settings are tried in. fit: tuner.fit.Fit; weathers: list; draws: numbers of the plausible houses.
 
-    setting: [draw][weather] -> list of (weathers.Part, kicks, Account); nights: number of nights.
+    setting: [draw][weather] -> list of (weathers.Part, kicks, modes.Modes, Account); nights: number of nights.
     """
 
     fit: Fit
@@ -58,12 +58,13 @@ def trials(fit, weathers, draws, workers=None):
             for part in making.parts(fit, weather, draw):
                 key = (draw, part.rows.start, part.rows.stop)
                 if key not in shared:
-                    shared[key] = tryout.kicks(part.course)
+                    mode = modes.modes(part.course, fit.problem.shares)
+                    shared[key] = tryout.kicks(part.course, mode), mode
                 account = tryout.Account(
                     np.ascontiguousarray(names[part.rows]), np.ascontiguousarray(price[part.rows]), watts,
                     site.needs.frost_floor_c, site.needs.hot_limit_c, tryout.NO_HOLD,
                 )  # fmt: skip
-                parts.append((part, shared[key], account))
+                parts.append((part, *shared[key], account))
             made[draw][weather.name] = parts
     return Trials(fit, weathers, tuple(range(draws)), made, int(names.max()) + 1, workers or os.cpu_count() or 1)
 
@@ -74,7 +75,7 @@ def add_up(t, settings, weather, draw, out, account_of=None, fan=True):
     account_of : callable (weathers.Part, Account) -> Account, or None for sums by night; fan : False keeps it off
     """
     delta = np.zeros((1, house.STATES))
-    for part, kick, account in t.setting[draw][weather.name]:
+    for part, kick, mode, account in t.setting[draw][weather.name]:
         if part.fades is not None:
             delta[0] = part.fades @ delta[0]
         else:
@@ -82,7 +83,7 @@ def add_up(t, settings, weather, draw, out, account_of=None, fan=True):
         seen = making.seen(t.fit, settings, weather, part)
         used = account if account_of is None else account_of(part, account)
         seen = seen if fan else closed_loop.hand_off(seen)
-        tryout.try_out(settings, part.course, kick, seen, part.push, used, delta, out)
+        tryout.try_out(settings, part.course, kick, mode, seen, part.push, used, delta, out)
 
 
 def run(t, candidates, draws=None, tell=None):
@@ -94,7 +95,7 @@ def run(t, candidates, draws=None, tell=None):
     out = np.zeros((len(candidates), len(draws), len(t.weathers), t.nights, tryout.COLUMNS))
     for one in {c.lost_after_s: c for c in candidates}.values():  # readings are made before threads share them
         for weather in t.weathers:
-            for part, _, _ in t.setting[draws[0]][weather.name]:
+            for part, *_ in t.setting[draws[0]][weather.name]:
                 making.seen(t.fit, one, weather, part)
 
     def work(i):
@@ -152,7 +153,7 @@ def course(t, settings, weather, draw=0):
     index, names = making.row_times(t.fit), making.night_of_rows(t.fit)
     delta = np.zeros((1, house.STATES))
     rows, floats, ints, outside = [], [], [], []
-    for part, _, _ in t.setting[draw][weather.name]:
+    for part, *_ in t.setting[draw][weather.name]:
         delta[0] = part.begin if part.fades is None else part.fades @ delta[0]
         count = part.rows.stop - part.rows.start
         numbers, whole = np.empty((count, 3)), np.zeros((count, 8), np.int64)

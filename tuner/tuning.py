@@ -108,7 +108,7 @@ def tune(fit, now=None, *, colder=weathers.COLDER, dull=weathers.DULL, tries=TRI
     say("making the weathers", 0.0)
     count = trials.most_houses(fit, houses)
     trial = trials.trials(fit, others or weathers.weathers(fit, colder, dull), count, workers)
-    mean_price = float(np.mean([account.price.mean() for _, _, account in trial.setting[0][trial.weathers[0].name]]))
+    mean_price = float(np.mean([account.price.mean() for *_, account in trial.setting[0][trial.weathers[0].name]]))
     prices = judge.prices_of(fit, trial.weathers, mean_price)
     idle = trials.idle(trial, base)
     screened = Judged(trial, prices, tuple(range(min(SCREEN, count))), idle, base)
