@@ -148,7 +148,8 @@ class TestLive:
         recorded = (tmp_path / "R.csv").read_text().splitlines()
         assert recorded[0] == link_record.HEADER and len(recorded) == 17
         status, out, err = type_in(monkeypatch, capsys, "inspect", "R.csv")
-        assert (status, err) == (0, "") and out.startswith("16 rows"), err
+        assert (status, err) == (0, ""), err
+        assert int(out.split()[0]) in (15, 16)  # the second go may begin in the second in which the first ended
         (tmp_path / "N.csv").write_text("a,b\n")
         status, _, err = type_in(monkeypatch, capsys, "watch", "--record", "N.csv", port=board.port)
         assert status == 1
