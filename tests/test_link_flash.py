@@ -106,7 +106,7 @@ def test_a_dry_run_tells_all_and_writes_nothing(board, place, monkeypatch, capsy
         "  firmware: 0.1.1 in slot b -> 0.1.2 in slot a",
         "    1 changed: board/version.py",
         "  settings: discharge_below_c 41 -> 42.8 F",
-        "  role: house 2801ab12345600c8 -> 2802ab1234560091 corrected by +0.25 K",
+        "  role: house 2801ab12345600c8 -> 2802ab1234560091 corrected by +0.45 F",
         "  role: soil 2802ab1234560091 -> none",
         "  role: outlet 2803ab12345600a6 -> none",
         "  role: outside 2804ab1234560023 -> none",

@@ -58,7 +58,7 @@ def plan(link, board, tree, wish):
     if not told and board.held.unsaved and settings is not None:
         lines.append("settings: saved on the board, so that a reset keeps them")
     roles = wish.roles
-    told = link_roles.changes(link_roles.normal(board.roles), roles) if roles is not None else []
+    told = link_roles.changes(link_roles.normal(board.roles), roles, wish.units) if roles is not None else []
     if not told:
         roles = None
     lines += [f"role: {line}" for line in told]

@@ -2,6 +2,7 @@
 
 from controller.core.settings import nearest
 from controller.core.units import crc8_1wire
+from tuner.degrees import apart
 from tuner.errors import SettingsError
 from tuner.settings_file import fault_list, read_table
 
@@ -65,16 +66,16 @@ def normal(mapping):
     return out
 
 
-def changes(before, after):
-    """Return a line for each role that differs."""
+def changes(before, after, units="C"):
+    """Return a line for each role that differs; offsets in units."""
     lines = []
     for place in PLACES:
         old, new = before.get(place, {}), after.get(place, {})
         if old != new:
-            lines.append(f"{place} {_text(old)} -> {_text(new)}")
+            lines.append(f"{place} {_text(old, units)} -> {_text(new, units)}")
     return lines
 
 
-def _text(probe):
-    offset = f" corrected by {probe['offset_c']:+g} K" if probe.get("offset_c") else ""
+def _text(probe, units):
+    offset = f" corrected by {apart(probe['offset_c'], units, 2, '+')}" if probe.get("offset_c") else ""
     return probe.get("serial", "none" if not offset else "probe") + offset

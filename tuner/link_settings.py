@@ -15,7 +15,9 @@ from tuner.report import table
 
 def value_of(key, text, units):
     """Return a setting's value for people: text as the board has it, or degrees F where that is asked for."""
-    if units != "F" or not key.endswith("_c") or (text == "0" and _row(key)[4].endswith("off")):
+    if text == "0" and _row(key)[4].endswith("off"):
+        return "off"
+    if units != "F" or not key.endswith("_c"):
         return text
     return setting_text(key, link_read.number(text), units)
 
