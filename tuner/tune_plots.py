@@ -127,7 +127,7 @@ def _one_night(axes, tuned, weather):
 def _clock(axes):
     from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
 
-    places = AutoDateLocator(maxticks=9)
+    places = AutoDateLocator(minticks=3, maxticks=9)
     axes.xaxis.set_major_locator(places)
     axes.xaxis.set_major_formatter(ConciseDateFormatter(places))
 
