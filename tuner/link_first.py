@@ -4,7 +4,8 @@ slot that can be run; and the way back to the slot before.
 
 from tuner import link_copy, link_plan, link_read, link_shell
 from tuner.errors import LinkError
-from tuner.link_flash import Flash, other
+from tuner.link_flash import Flash
+from tuner.link_tree import SLOTS, other, sha256
 
 ROOT = "/main.py"
 LIVE = "/live.txt"
@@ -54,7 +55,7 @@ class First(Flash):
         self.stage = "send" if ours else "first"
         if ours:
             held = (shell.read(LIVE) or b"a").decode("ascii", "replace").strip()
-            self.slot = other(held) if held in ("a", "b") else "a"
+            self.slot = other(held) if held in SLOTS else "a"
             self.send(shell, self.slot)
         else:
             self.slot = "a"
@@ -77,8 +78,6 @@ class First(Flash):
 
     def digest_of_root(self):
         """Return the SHA-256 of the root's main.py as this program has it."""
-        from tuner.link_tree import sha256
-
         return sha256(self.tree.root)
 
     def tell_board(self, facts):

@@ -8,19 +8,13 @@ message says which and how to go on.
 from datetime import UTC, datetime
 
 from tuner import link as links
-from tuner import link_copy, link_plan, link_proof, link_read, link_settings, link_shell, link_words
+from tuner import link_plan, link_proof, link_read, link_settings, link_shell, link_words
 from tuner.errors import LinkError
-from tuner.link_tree import FOLDERS, LIST
+from tuner.link_tree import FOLDERS, LIST, other
 
 AGAIN = "To go on: run the same command again; what arrived whole is not sent again."
 BACK_S = 12.0  # until a board whose port is still there answers again
 RETURN_S = 3.0  # until a port that vanished is back, before we say that it is gone
-SLOTS = ("a", "b")
-
-
-def other(slot):
-    """Return the other slot's letter."""
-    return SLOTS[1 - SLOTS.index(slot)]
 
 
 class Flash:
@@ -185,11 +179,10 @@ def set_clock(link, tell):
     except links.Refused as fault:
         tell(f"The board's clock was not set: {fault} Set this computer's clock first.")
         return
-    before = state.get("time") or ""
-    if not before:
+    off = link_read.clock_off_s(state, now)
+    if off is None:
         tell(f"Clock set to {now:%Y-%m-%d %H:%M:%S} UTC; it was not set before.")
         return
-    off = (datetime.fromisoformat(before) - now).total_seconds()
     if abs(off) >= 2:
         way = "ahead" if off > 0 else "behind"
         tell(f"Clock set to {now:%Y-%m-%d %H:%M:%S} UTC; it was {link_words.duration(abs(off))} {way}.")
@@ -216,16 +209,9 @@ def flash(link, board, plan, tree, tell, progress, units):
 def _proved(go):
     try:
         go.prove()
-    except links.Gone:
-        raise
-    except links.Silent:
+    except (links.Gone, links.Silent):
         raise
     except LinkError as fault:
         if not go.slot or go.before is None:
             raise
         go.back(fault)
-
-
-def keep_copy(place, board, link):
-    """Keep the dated copy of a running board; return its folder."""
-    return link_copy.keep(place, board, link.told("version"))

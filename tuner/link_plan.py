@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from controller.core import settings as core
 from tuner import link_read, link_roles, link_settings
 from tuner.errors import LinkError
-from tuner.link_tree import BLOCK, blocks
+from tuner.link_tree import BLOCK, blocks, other
 
 LEAST_MICROPYTHON = (1, 20, 0)
 LEAST_HEAP = 160_000  # bytes; the firmware takes about 120 kB of a board's
@@ -36,17 +36,16 @@ class Plan:
 
 @dataclass(frozen=True)
 class Wish:
-    """What the person asked for. settings: Settings or None; roles: mapping or None; name: of the settings file."""
+    """What the person asked for. settings: Settings or None; roles: mapping or None."""
 
     settings: object = None
-    name: str = ""
     roles: object = None
     units: str = "C"
 
 
 def plan(link, board, tree, wish):
     """Return the Plan for a running board. Raises LinkError where it cannot be done."""
-    slot = "" if board.version.tree == tree.name else ("b" if board.version.slot == "a" else "a")
+    slot = "" if board.version.tree == tree.name else other(board.version.slot)
     lines = firmware_lines(link, board.version, tree, slot) if slot else [f"firmware: {tree.number} already runs"]
     settings = wish.settings
     if settings is None and slot:

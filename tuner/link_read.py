@@ -6,6 +6,7 @@ Temperatures arrive as decimal degrees C (settings), hundredths (state) or in th
 import json
 import re
 from dataclasses import dataclass
+from datetime import datetime
 
 from controller.core import rows
 from controller.core import settings as core
@@ -84,6 +85,12 @@ def state(link, wait_s=4.0):
     if not isinstance(held, dict) or any(key not in held for key in NEEDED):
         raise LinkError(f"{link.device}: the board's state is not understood: {text[:80]}\nSend the firmware again.")
     return held
+
+
+def clock_off_s(state, now):
+    """Return by how many seconds the board's clock is ahead of now (UTC datetime), None where it is not set."""
+    time = state.get("time")
+    return (datetime.fromisoformat(time) - now).total_seconds() if time else None
 
 
 def slot_files(link, slot):

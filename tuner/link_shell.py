@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from tuner import link as links
 from tuner.errors import LinkError
+from tuner.link_tree import sha256
 
 FEED_S = 0.7
 CHUNK = 1024  # bytes a write: a tenth of a second on a slow flash
@@ -143,62 +144,44 @@ class Shell:
         except (ValueError, SyntaxError, UnicodeDecodeError):
             raise Faulty(f"{self.link.device}: the board's answer was spoilt.") from None
 
-    def listing(self, folder):
-        """Return {name: size} of a folder, folders with size None, {} when there is no such folder."""
+    def _unless(self, word, action, *words, **more):
+        """Do one thing of mpremote's; return None where the board refuses with `word`, which is no failure here."""
         self.feed()
         try:
-            found = self._do(self.transport.fs_listdir, folder)
+            return self._do(action, *words, **more)
         except Faulty as fault:
-            if "ENOENT" in str(fault):
-                return {}
-            raise
+            if word not in str(fault):
+                raise
+            return None
+
+    def listing(self, folder):
+        """Return {name: size} of a folder, folders with size None, {} when there is no such folder."""
+        found = self._unless("ENOENT", self.transport.fs_listdir, folder) or []
         return {one.name: None if one.st_mode & 0x4000 else one.st_size for one in found}
 
     def read(self, path):
         """Return a file's bytes, None when it is not there."""
-        self.feed()
-        try:
-            return bytes(self._do(self.transport.fs_readfile, path, progress_callback=self._fed))
-        except Faulty as fault:
-            if "ENOENT" in str(fault):
-                return None
-            raise
+        data = self._unless("ENOENT", self.transport.fs_readfile, path, progress_callback=self._fed)
+        return None if data is None else bytes(data)
 
     def _fed(self, done, size):
         self.feed()
 
     def hash(self, path):
         """Return the SHA-256 of a file in hexadecimal, "" when it is not there."""
-        self.feed()
-        try:
-            return self._do(self.transport.fs_hashfile, path, "sha256", chunk_size=512).hex()
-        except Faulty as fault:
-            if "ENOENT" in str(fault):
-                return ""
-            raise
+        digest = self._unless("ENOENT", self.transport.fs_hashfile, path, "sha256", chunk_size=512)
+        return "" if digest is None else digest.hex()
 
     def make(self, folder):
         """Make a folder unless it is there."""
-        self.feed()
-        try:
-            self._do(self.transport.fs_mkdir, folder)
-        except Faulty as fault:
-            if "EEXIST" not in str(fault):
-                raise
+        self._unless("EEXIST", self.transport.fs_mkdir, folder)
 
     def remove(self, path):
         """Remove a file if it is there."""
-        self.feed()
-        try:
-            self._do(self.transport.fs_rmfile, path)
-        except Faulty as fault:
-            if "ENOENT" not in str(fault):
-                raise
+        self._unless("ENOENT", self.transport.fs_rmfile, path)
 
     def write(self, path, data, progress=None):
         """Write a file and verify it by its hash on the board, in up to three tries. progress(bytes so far)."""
-        from tuner.link_tree import sha256
-
         def told(done, size):
             self.feed()
             if progress:

@@ -11,6 +11,7 @@ from tuner.link_proof import name_of
 
 FOLDERS = ("controller", "controller/core", "controller/board")
 LIST = "digest.txt"
+SLOTS = ("a", "b")
 BLOCK = 4096  # bytes of flash that a file takes at least, on all boards meant
 VERSION_FILE = "controller/board/version.py"
 
@@ -42,6 +43,11 @@ class Tree:
         """Return the firmware's version number."""
         text = self.files[VERSION_FILE].decode()
         return text.rpartition("VERSION = ")[2].strip().strip('"')
+
+
+def other(slot):
+    """Return the other slot's letter."""
+    return SLOTS[1 - SLOTS.index(slot)]
 
 
 def sha256(data):

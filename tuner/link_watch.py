@@ -3,6 +3,8 @@
 What lives here: layout and words. What never does: a terminal, a port, a clock.
 """
 
+import textwrap
+
 from controller.core import rows
 from tuner.link_words import alarms, duration, fan, humidity, reason, temperature
 
@@ -17,11 +19,7 @@ def cut(text, width):
 
 def wrapped(text, width, most):
     """Return at most so many lines of at most width characters, broken at blanks."""
-    lines = [""]
-    for word in text.split():
-        if lines[-1] and len(lines[-1]) + 1 + len(word) > width:
-            lines.append("")
-        lines[-1] = (lines[-1] + " " + word).strip()
+    lines = textwrap.wrap(text, width, break_long_words=False, break_on_hyphens=False) or [""]
     if len(lines) > most:
         lines = [*lines[: most - 1], " ".join(lines[most - 1 :])]
     return [cut(line, width) for line in lines]

@@ -1,7 +1,7 @@
 """The board's state in words for people: one line, or the parts of a screen."""
 
 from controller.core.reasons import ALARMS, REASONS
-from tuner.report import degrees
+from tuner.degrees import marked
 
 REASON_TEXT = dict(REASONS)
 ALARM_TEXT = dict(ALARMS)
@@ -32,7 +32,7 @@ def duration(seconds):
 def temperature(state, name, units):
     """Return "12.1 C" of a place or "dew" in a state, "--" where nothing is trusted."""
     value = state.get(f"{name}_centi_c")
-    return "--" if value is None else f"{degrees(value / 100, units)} {units}"
+    return "--" if value is None else marked(value / 100, units)
 
 
 def humidity(state):

@@ -48,14 +48,21 @@ def _first_words(board, kind):
     return board.told("version") if kind == "loamstat" else link_boards.KINDS[kind]
 
 
+def _planned(board, tree, wanted, units):
+    """Return what a running board holds, the Plan for it, and the units to tell them in."""
+    from tuner import link_copy, link_plan
+
+    held = link_copy.read(board)
+    units = units or held.wiring["units"]
+    return held, link_plan.plan(board, held, tree, link_plan.Wish(wanted[0], roles=wanted[1], units=units)), units
+
+
 def _bring(board, tree, wanted, dry_run, now, copies, units):
     """Bring a running board up to date."""
     from tuner import link_copy, link_flash, link_plan
     from tuner.commands import progress
 
-    held = link_copy.read(board)
-    units = units or held.wiring["units"]
-    plan = link_plan.plan(board, held, tree, link_plan.Wish(wanted[0], roles=wanted[1], units=units))
+    held, plan, units = _planned(board, tree, wanted, units)
     for line in plan.lines:
         click.echo("  " + line)
     if held.state["safe"]:
@@ -66,14 +73,14 @@ def _bring(board, tree, wanted, dry_run, now, copies, units):
     if plan.slot:
         link_plan.refuse_frost(held.state, now)
     if not plan.nothing:
-        click.echo(f"What was on it is kept in {link_flash.keep_copy(copies, held, board)}")
+        click.echo(f"What was on it is kept in {link_copy.keep(copies, held, board.told('version'))}")
     bar = progress.bytes_bar("sending")
     link_flash.flash(board, held, plan, tree, click.echo, bar, units)
 
 
 def _install(board, tree, wanted, dry_run, replace, copies, units):
     """Put loamstat on a board where none runs, then bring its settings up to date."""
-    from tuner import link_copy, link_first, link_flash, link_plan
+    from tuner import link_first, link_flash
     from tuner.commands import progress
 
     bar = progress.bytes_bar("sending")
@@ -83,9 +90,7 @@ def _install(board, tree, wanted, dry_run, replace, copies, units):
         click.echo("Nothing was written.")
         return
     click.echo(f"loamstat {runs.number} runs from slot {runs.slot}.")
-    held = link_copy.read(board)
-    units = units or held.wiring["units"]
-    plan = link_plan.plan(board, held, tree, link_plan.Wish(wanted[0], roles=wanted[1], units=units))
+    held, plan, units = _planned(board, tree, wanted, units)
     link_flash.flash(board, held, plan, tree, click.echo, bar, units)
     if not plan.roles and not held.roles:
         click.echo("Next: say which probe is which (find and roles on the console), and what is fitted (wiring).")

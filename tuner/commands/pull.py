@@ -5,6 +5,7 @@ import click
 from tuner.commands import options
 
 OUT = "board-log.csv"
+LATE_S = 60  # a clock that is further off is set
 
 
 @click.command(short_help="Fetch the log that a board keeps.")
@@ -18,6 +19,8 @@ def command(port, since, out_path):
     that does not know the time is told.
     """
     options.refuse_bad_outputs(out_path)
+
+    from datetime import UTC, datetime
 
     from tuner import link, link_boards, link_flash, link_merge, link_pull, link_read
     from tuner.commands import progress
@@ -45,7 +48,8 @@ def command(port, since, out_path):
             ) from None
         new, emptied = _write(out_path, before, got, start, probes)
         _tell(out_path, new, got, emptied)
-        if abs(_clock_off_s(board)) > 60:
+        off_s = link_read.clock_off_s(link_read.state(board), datetime.now(UTC))
+        if off_s is None or abs(off_s) > LATE_S:
             link_flash.set_clock(board, click.echo)
 
 
@@ -70,16 +74,6 @@ def _tell(path, new, got, emptied):
         click.echo(f"{emptied} rows were logged under a wrong clock: their time is left empty, uptime_s places them.")
     if new:
         click.echo(f"See what is in it: loamstat inspect {path}")
-
-
-def _clock_off_s(board):
-    """Return by how many seconds the board's clock is off; a year where it is not set."""
-    from datetime import UTC, datetime
-
-    from tuner import link_read
-
-    time = link_read.state(board).get("time")
-    return (datetime.fromisoformat(time) - datetime.now(UTC)).total_seconds() if time else 3e7
 
 
 def _utc(text):
