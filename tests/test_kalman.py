@@ -37,7 +37,7 @@ def filtered(model, stretch, state, spread):
     errors = np.empty((ROWS, 3))
     variances = np.full_like(errors, np.nan)
     return kalman.run_filter(
-        model, stretch, 0, ROWS, state.copy(), spread.copy(), np.zeros(1), np.inf, errors, variances,
+        model, stretch, state.copy(), spread.copy(), np.zeros(1), np.inf, errors, variances,
         np.zeros((0, 3, house.STATES)), np.zeros((0, house.STATES)),
     )  # fmt: skip
 

@@ -55,11 +55,10 @@ def value(problem, free, cut=CUT):
     """Return the log-posterior (without constants) at `free`; -inf where the filter breaks."""
     total = _prior_value(problem, free)
     for k, stretch in enumerate(problem.stretches):
-        rows = len(stretch.level)
-        errors = np.empty((rows, kalman.PROBES))
+        errors = np.empty((len(stretch.level), kalman.PROBES))
         state, spread = start_of(problem, free, k)
         total += kalman.run_filter(
-            model_of(problem, free, stretch), stretch, 0, rows, state, spread, np.zeros(1), cut, errors,
+            model_of(problem, free, stretch), stretch, state, spread, np.zeros(1), cut, errors,
             np.empty_like(errors), _NO_GAINS, _NO_STATES,
         )  # fmt: skip
     return total if np.isfinite(total) else -np.inf
@@ -82,7 +81,7 @@ def point(problem, free, cut=CUT):
         for m, shifted in enumerate(frees):
             state, spread = start_of(problem, shifted, k)
             got = kalman.run_filter(
-                model_of(problem, shifted, stretch), stretch, 0, rows, state, spread, np.zeros(1), cut, errors[m],
+                model_of(problem, shifted, stretch), stretch, state, spread, np.zeros(1), cut, errors[m],
                 variances[m], _NO_GAINS, _NO_STATES,
             )  # fmt: skip
             total += got if m == 0 else 0.0

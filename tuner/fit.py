@@ -179,9 +179,7 @@ def claims(grid):
     starts_seen = int((np.diff(on.astype(int)) > 0).sum())
     share = on.mean()
     if share == 0.0:
-        notes.append(
-            "The fan never ran in this log, so the log cannot say what it does."
-        )
+        notes.append("The fan never ran in this log, so the log cannot say what it does.")
         return False, store, notes
     if share > 0.98 or starts_seen < 2:
         notes.append(
@@ -324,7 +322,7 @@ def free_run(problem, free, rest):
     water = np.zeros(1)
     errors = np.empty((len(before.level), kalman.PROBES))
     kalman.run_filter(
-        model, before, 0, len(before.level), state, spread, water, estimate.CUT, errors, np.empty_like(errors),
+        model, before, state, spread, water, estimate.CUT, errors, np.empty_like(errors),
         estimate._NO_GAINS, estimate._NO_STATES,
     )
     unseen = after._replace(seen=np.full_like(after.seen, np.nan))
@@ -332,7 +330,7 @@ def free_run(problem, free, rest):
     errors = np.empty((count, kalman.PROBES))
     states = np.zeros((count, house.STATES))
     kalman.run_filter(
-        model, unseen, 0, count, state, spread, water, estimate.CUT, errors, np.empty_like(errors),
+        model, unseen, state, spread, water, estimate.CUT, errors, np.empty_like(errors),
         np.zeros((count, kalman.PROBES, house.STATES)), states,
     )
     off = after.seen[:, 0] - states[:, house.AIR]

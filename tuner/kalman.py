@@ -137,18 +137,19 @@ def row_of_product(a, i, b, out):
 
 
 @jit
-def run_filter(model, stretch, first, last, state, spread, water, cut, errors, variances, gains, states):
-    """Filter rows first..last-1; return the log-likelihood (without constant) of the one-step errors.
+def run_filter(model, stretch, state, spread, water, cut, errors, variances, gains, states):
+    """Filter a Stretch; return the log-likelihood (without constant) of the one-step errors.
 
-    state (10,), spread (10, 10) and water (1,) [kg in the pipes]: mean and covariance before row `first`, changed in
-    place to those before `last`.
+    state (10,), spread (10, 10) and water (1,) [kg in the pipes]: mean and covariance before the first row, changed in
+    place to those after the last.
     cut: one-step errors beyond this many standard deviations count as more noise (a door opened); inf: none.
     errors, variances: shape (rows, 3), NaN where nothing was seen. gains (rows, 3, 10) and states (rows, 10): filled
     for the smoother when they have as many rows, else left alone.
     """
     n = house.STATES
     p = model.p
-    keep = gains.shape[0] >= last - first
+    rows = len(stretch.level)
+    keep = gains.shape[0] >= rows
     z = np.zeros(n)
     pz = np.zeros(n)
     f = np.zeros(n)
@@ -156,15 +157,14 @@ def run_filter(model, stretch, first, last, state, spread, water, cut, errors, v
     middle = np.zeros((n, n))
     turned = np.zeros((n, n))
     total = 0.0
-    for t in range(first, last):
-        row = t - first
+    for t in range(rows):
         level = stretch.level[t]
         for probe in range(PROBES):
-            errors[row, probe] = np.nan
+            errors[t, probe] = np.nan
             value = stretch.seen[t, probe]
             if np.isnan(value) or (probe == 2 and not stretch.outlet_ok[t]):
                 if keep:
-                    gains[row, probe, :] = 0.0
+                    gains[t, probe, :] = 0.0
                 continue
             noise = see(model, stretch.level[t - 1] if probe == 2 else level, probe, z)
             error = value - p[house._OFFSET] if probe == 2 else value
@@ -179,18 +179,18 @@ def run_filter(model, stretch, first, last, state, spread, water, cut, errors, v
                 variance += got * z[i]
             if error * error > cut * cut * variance:
                 variance = error * error / (cut * cut)
-            errors[row, probe] = error
-            variances[row, probe] = variance
+            errors[t, probe] = error
+            variances[t, probe] = variance
             total -= 0.5 * (np.log(variance) + error * error / variance)
             for i in range(n):
                 gain = pz[i] / variance
                 state[i] += gain * error
                 if keep:
-                    gains[row, probe, i] = gain
+                    gains[t, probe, i] = gain
                 for j in range(n):
                     spread[i, j] -= gain * pz[j]
         if keep:
-            states[row, :] = state
+            states[t, :] = state
         water[0] = row_forcing(model, stretch, t, state, water[0], f)
         a = model.power[level]
         b = model.integral[level]

@@ -132,21 +132,16 @@ def coldest_night(fit):
     times = [_reaches(run, floor, grid.dt) for run in runs]
     lows = [float(run.min()) for run in runs]
     reached = [t for t in times if t is not None]
-    when = grid_time(fit, int(grid.edges[k]) + first)
+    when = rows.time_at(grid, int(grid.edges[k]) + first)
     minimum = lows[0]
     logged = float(np.min(fit.courses(0)[k].acts[first : last + 1, track.HOUSE]))
     sd = float(np.sqrt(np.std(lows[1:] or [0.0]) ** 2 + (closed_loop.MODEL_SHARE * (minimum - logged)) ** 2))
     span = tuple(np.quantile(reached, [0.05, 0.95])) if len(reached) == len(times) else ()
-    night = nights.mornings(pd.DatetimeIndex([grid_time(fit, int(grid.edges[k]) + worst)]), grid.site.site.zone)[0]
+    night = nights.mornings(pd.DatetimeIndex([rows.time_at(grid, int(grid.edges[k]) + worst)]), grid.site.site.zone)[0]
     return ColdNight(
         night, when.tz_convert(grid.site.site.zone), times[0], span, minimum, sd, logged,
         (last - first) * grid.dt / 3600,
     )  # fmt: skip
-
-
-def grid_time(fit, row):
-    """Return the time of one grid row, UTC Timestamp."""
-    return rows.time_at(fit.grid, row)
 
 
 def without_fan(course, first, last):

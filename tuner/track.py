@@ -38,7 +38,7 @@ def follow(model, stretch, start, spread, cut):
     filtered = np.zeros((rows, house.STATES))
     state, wide = start.copy(), spread.copy()
     likelihood = kalman.run_filter(
-        model, stretch, 0, rows, state, wide, np.zeros(1), cut, errors, variances, gains, filtered
+        model, stretch, state, wide, np.zeros(1), cut, errors, variances, gains, filtered
     )
     smoothed = np.zeros((rows, house.STATES))
     kalman.smooth(model, stretch, start, spread, errors, variances, gains, filtered, smoothed)
