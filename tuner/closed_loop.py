@@ -29,6 +29,7 @@ MODEL_SHARE = 0.10
 PER_CHANGED_H = 0.02  # [K/h]
 MOST_CHANGED = 0.20  # [K]
 PROBE_SD = 0.03  # of a ten-minute mean: what probe noise, steps and lag leave [K], assumption
+NINETY = 1.645  # standard deviations on either side of a 90 % range
 NO_MORE = np.zeros((1, 2))
 
 

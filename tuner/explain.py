@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from controller.core import reasons, rows
-from tuner import judge, space, trials, tryout
+from tuner import judge, trials, tryout
 
 STORE_SPENT = 1 << [word for word, _ in reasons.ALARMS].index("store-spent")
 
@@ -30,7 +30,7 @@ def changes(tuned):
             continue
         one = {"key": key, "now": getattr(base, name), "pick": getattr(found, name), "alone": False}
         back = found._replace(**{name: getattr(base, name)})
-        if space.repaired(back, tuned.space.most_starts) == back and not space.core.between_rows(back):
+        if tuned.space.accepts(back):
             one |= {"alone": True, **_difference(tuned, back, hourly)}
         out.append(one)
     return sorted(out, key=lambda c: -abs(c.get("harm_k_h", 0.0)) - abs(c.get("money", 0.0)))

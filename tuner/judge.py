@@ -18,7 +18,6 @@ from tuner import closed_loop, house, tryout
 # about a tenth (closed_loop.MODEL_SHARE), so half of that is not worth money.
 ALLOWED_K_H, ALLOWED_SHARE, ALLOWED_PREVENTED = 0.25, 0.02, 0.05
 WEAR_MINUTES = 1.0  # a start wears motor and relay like so many minutes of running; assumption
-BAND = 1.645  # standard deviations of a 90 % band
 
 
 @dataclass(frozen=True)
@@ -144,7 +143,7 @@ def gain(now, new, prices, nights=None):
 
     def spread(one):
         drawn = float(one.std()) if len(one) > 1 else 0.0
-        return BAND * float(np.hypot(drawn, closed_loop.MODEL_SHARE * one.mean()))
+        return closed_loop.NINETY * float(np.hypot(drawn, closed_loop.MODEL_SHARE * one.mean()))
 
     each = objectives(now, prices, nights)[3:]
     slack = float(np.maximum(ALLOWED_K_H, ALLOWED_SHARE * each).sum())

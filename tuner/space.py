@@ -61,6 +61,10 @@ class Space:
         fine = inside and not core.between_rows(made) and not settings_file.starts_faults(made, self.most_starts)
         return made if fine else None
 
+    def accepts(self, settings):
+        """Tell whether Settings stand as they are: nothing to repair, and no row against another."""
+        return repaired(settings, self.most_starts) == settings and not core.between_rows(settings)
+
     def point(self, settings):
         """Return the nearest point to some Settings."""
         return np.array(

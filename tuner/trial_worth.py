@@ -16,13 +16,13 @@ import numpy as np
 from controller.core import rows as core_rows
 from controller.core import screen
 from tuner import closed_loop, degrees, estimate, house, kalman, prior, rows, track
+from tuner.closed_loop import NINETY
 from tuner.fit import COARSE_S, DARK, piece, problem_of
 
 RUN_H = 6  # length of the trial that is proposed [h]
 NIGHTS = 3  # and so many nights of it are told too
 BEFORE_H, AFTER_H = 24.0, 2.0  # of log round the trial that the fit would have too [h]
 LEAST_RUNS = 2  # a trial that comes to fewer shows too little
-NINETY = 1.645  # standard deviations on either side of a 90 % range
 
 
 class Worth(NamedTuple):

@@ -76,20 +76,17 @@ def add_up(t, settings, weather, draw, out, account_of=None, fan=True):
     """
     delta = np.zeros((1, house.STATES))
     for part, kick, mode, account in t.setting[draw][weather.name]:
-        if part.fades is not None:
-            delta[0] = part.fades @ delta[0]
-        else:
-            delta[0] = part.begin
+        delta[0] = part.entered(delta[0])
         seen = making.seen(t.fit, settings, weather, part)
         used = account if account_of is None else account_of(part, account)
         seen = seen if fan else closed_loop.hand_off(seen)
         tryout.try_out(settings, part.course, kick, mode, seen, part.push, used, delta, out)
 
 
-def run(t, candidates, draws=None, tell=None):
+def run(t, candidates, draws=None):
     """Return the sums of every candidate, shape (candidates, houses, weathers, nights, tryout.COLUMNS).
 
-    candidates : list of Settings; draws : numbers of houses, None for all of t; tell : callable(done) or None
+    candidates : list of Settings; draws : numbers of houses, None for all of t
     """
     draws = t.draws if draws is None else draws
     out = np.zeros((len(candidates), len(draws), len(t.weathers), t.nights, tryout.COLUMNS))
@@ -106,16 +103,12 @@ def run(t, candidates, draws=None, tell=None):
     if t.workers == 1 or len(candidates) == 1:
         for i in range(len(candidates)):
             work(i)
-            if tell:
-                tell(i + 1)
         return out
     with ThreadPoolExecutor(t.workers) as pool:
         jobs = [pool.submit(work, i) for i in range(len(candidates))]
         try:
-            for done, job in enumerate(jobs):
+            for job in jobs:
                 job.result()
-                if tell:
-                    tell(done + 1)
         except BaseException:
             for job in jobs:
                 job.cancel()
@@ -154,7 +147,7 @@ def course(t, settings, weather, draw=0):
     delta = np.zeros((1, house.STATES))
     rows, floats, ints, outside = [], [], [], []
     for part, *_ in t.setting[draw][weather.name]:
-        delta[0] = part.begin if part.fades is None else part.fades @ delta[0]
+        delta[0] = part.entered(delta[0])
         count = part.rows.stop - part.rows.start
         numbers, whole = np.empty((count, 3)), np.zeros((count, 8), np.int64)
         seen = making.seen(t.fit, settings, weather, part)

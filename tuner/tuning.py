@@ -235,7 +235,7 @@ def _simplest(made, judged, pick, base, limit):
         for keys in (*((key,) for key in made.keys), *TOGETHER):
             names = [rows.field_of(key) for key in keys]
             back = pick._replace(**{name: getattr(base, name) for name in names})
-            if back == pick or not _valid(made, back):
+            if back == pick or not made.accepts(back):
                 continue
             got = judged.many([back])[0]
             if _same(got, aim) and judge.rank(got, limit)[0] <= max(judge.rank(aim, limit)[0], 0.0) + 1e-9:
@@ -243,10 +243,6 @@ def _simplest(made, judged, pick, base, limit):
         if pick == before:
             break
     return pick
-
-
-def _valid(made, settings):
-    return space.repaired(settings, made.most_starts) == settings and not space.core.between_rows(settings)
 
 
 def _folds(judged, base, prices, idle):
@@ -293,7 +289,7 @@ def _rows(made, judged, pick, base, few=False):
         for side in (-2, 2):
             value = int(grid[min(max(at + side, 0), len(grid) - 1)])
             moved = pick._replace(**{name: value})
-            if value != getattr(pick, name) and _valid(made, moved) and (not few or moved in judged.sums):
+            if value != getattr(pick, name) and made.accepts(moved) and (not few or moved in judged.sums):
                 moves[key, side] = moved
     judged.many(list(moves.values()))
     harm_of = lambda one: float(judged.values(one)[:2].sum())  # noqa: E731
@@ -346,7 +342,7 @@ def chart(made, screened, pick, base, few=False):
     for i, below in enumerate(cold):
         for k, above in enumerate(warm):
             one = pick._replace(charge_above_centi_c=above, discharge_below_centi_c=below)
-            if _valid(made, one) and (not few or one in screened.sums):
+            if made.accepts(one) and (not few or one in screened.sums):
                 there[i, k] = one
     screened.many(list(there.values()))
     harm, money = np.full((2, len(cold), len(warm)), np.nan)

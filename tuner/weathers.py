@@ -133,6 +133,10 @@ class Part:
     rows: slice
     stretch: int
 
+    def entered(self, before):
+        """Return the difference (10,) at the first row; before: that after the last row of the part before."""
+        return self.begin if self.fades is None else self.fades @ before
+
 
 def parts(fit, weather, draw):
     """Return the Parts of a Weather under plausible house `draw`."""
