@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tuner import learned, report
+from tuner import degrees, learned
 from tuner.files import write_whole
 from tuner.plots import BLUE, FAINT, GREEN, INK, ORANGE, PAPER, check_kind
 
@@ -77,8 +77,8 @@ def _held(axis, fit):
         return
     units = fit.grid.site.site.units
     hours = np.arange(len(held["measured"])) * held["dt"] / 3600.0
-    axis.plot(hours, report.in_units(held["measured"], units), color=INK, label="house, measured")
-    axis.plot(hours, report.in_units(held["predicted"], units), color=BLUE, label="house, predicted unseen")
+    axis.plot(hours, degrees.in_units(held["measured"], units), color=INK, label="house, measured")
+    axis.plot(hours, degrees.in_units(held["predicted"], units), color=BLUE, label="house, predicted unseen")
     axis.set(
         title="hold-out: learned from the first two thirds, running free over the rest",
         xlabel="hours since the last reading that the model saw", ylabel=f"temperature, {units}",

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tuner import report
+from tuner import degrees
 from tuner.files import write_whole
 from tuner.logged import GAP_S, seconds
 from tuner.plots import BLUE, FAINT, GREEN, INK, ORANGE, PAPER, RED, SKY, broken_at_gaps, check_kind, thinned
@@ -72,7 +72,7 @@ def _line(axis, times, values, step_s, **style):
 
 def _temperatures(axis, log, times, units):
     for name, colour, width in _LINES:
-        values = report.in_units(log.frame[name].to_numpy(dtype=float), units)
+        values = degrees.in_units(log.frame[name].to_numpy(dtype=float), units)
         _line(axis, times, values, log.step_s, color=colour, linewidth=width, label=name)
     axis.autoscale_view()
     low, high = axis.get_ylim()
@@ -80,7 +80,7 @@ def _temperatures(axis, log, times, units):
     for name, _, _ in _LINES:
         gone = log.left_out.get(name)
         if gone is not None and len(gone):
-            values = np.clip(report.in_units(gone.to_numpy(), units), low, high)
+            values = np.clip(degrees.in_units(gone.to_numpy(), units), low, high)
             axis.plot(seconds(gone.index), values, "x", color=RED, markersize=5, label=label, clip_on=False)
             label = None
     axis.set_ylim(low, high)

@@ -148,7 +148,7 @@ def _temperatures(axis, log, times, runs, site):
             colour = PHASE_COLOURS[code][0]
             axis.broken_barh(bars, (0, 1), facecolor=colour, alpha=0.22, linewidth=0, transform=across, zorder=0.4)
     for column, label, colour, width in LINES:
-        values = report.in_units(log.frame[column].to_numpy(dtype=float), units)
+        values = degrees.in_units(log.frame[column].to_numpy(dtype=float), units)
         if not np.isnan(values).all():
             axis.plot(*thinned(*broken_at_gaps(times, values)), color=colour, linewidth=width, label=label)
     _setpoints(axis, runs, site)
@@ -169,7 +169,7 @@ def _predicted(axis, times, names, logs, site):
             continue
         colour = PREDICTED[place % len(PREDICTED)]
         for column, style in (("house", "-"), ("soil", "--")):
-            values = report.in_units(log.frame[column].to_numpy(dtype=float), site.site.units)
+            values = degrees.in_units(log.frame[column].to_numpy(dtype=float), site.site.units)
             label = f"house ({names[1 + place]})" if column == "house" else None
             line = thinned(*broken_at_gaps(times, values))
             axis.plot(*line, style, color=colour, linewidth=0.9, alpha=0.85, label=label)
@@ -188,7 +188,7 @@ def _setpoints(axis, runs, site):
     placed = []
     low, high = axis.get_ylim()
     for (value_c, what, colour), names in sorted(told.items()):
-        value = report.in_units(value_c, units)
+        value = degrees.in_units(value_c, units)
         if not low - 0.05 * (high - low) <= value <= high + 0.12 * (high - low):
             continue  # far outside what the house saw: it would only flatten the curves
         axis.axhline(value, color=colour, linewidth=0.9, linestyle=(0, (6, 3)), zorder=1.5)

@@ -1,11 +1,9 @@
 """Numbers to text for people. Nothing here computes a result: it is handed summaries and lays them out."""
 
 from controller.core.reasons import REASONS
-from tuner.degrees import degrees, fixed, in_units, short, size
+from tuner.degrees import degrees, fixed, short, size
 from tuner.terminal import groups_that_fit
 from tuner.terminal import width as terminal_width
-
-__all__ = ["degrees", "in_units"]  # and the layouts below
 
 
 def amount(value, places):

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from controller.core import phases
-from tuner import degrees, judge, plots, report, trials
+from tuner import degrees, judge, plots, trials
 
 LOOK = {
     "current": (plots.INK, "s", "-"),
@@ -114,9 +114,9 @@ def _one_night(axes, tuned, weather):
         colour, _, line = LOOK[name]
         for values, width in ((one.house, 1.5), (one.soil, 0.8)):
             mean = values[inside].reshape(-1, every).mean(1)
-            axes.plot(times, report.in_units(mean, units), line, color=colour, linewidth=width,
+            axes.plot(times, degrees.in_units(mean, units), line, color=colour, linewidth=width,
                       label=_label(tuned, name) if width > 1 else None)  # fmt: skip
-    floor = report.in_units(t.fit.grid.site.needs.frost_floor_c, units)
+    floor = degrees.in_units(t.fit.grid.site.needs.frost_floor_c, units)
     axes.axhline(floor, color=plots.RED, linewidth=0.8, linestyle="-.")
     axes.annotate("plants' floor", (times[-1], floor), fontsize=8, color=plots.RED, va="bottom", ha="right")
     axes.set_ylabel(f"house thick, soil thin, {units}")
@@ -146,7 +146,7 @@ def timeline(tuned):
         seconds = (stamp.as_unit("s").asi8).astype(float)
         colour = LOOK[name][0]
         for values, width in ((one.house, 1.1), (one.soil, 2.0)):
-            x, y = plots.thinned(seconds, report.in_units(values, units), MOST_POINTS)
+            x, y = plots.thinned(seconds, degrees.in_units(values, units), MOST_POINTS)
             upper.plot(x.astype("datetime64[s]"), y, color=colour, linewidth=width, alpha=0.9,
                        label=_label(tuned, name) if width < 2 else None)  # fmt: skip
         bars = plots.bars_by_code(np.where(one.fan_pct > 0, one.phase, phases.REST), seconds.astype(np.int64))

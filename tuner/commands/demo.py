@@ -97,6 +97,7 @@ def show_cost(log, inputs, site, folder):
 def pick(learned, inputs, folder, tries, tell):
     """Stage 5: settings to flash, and the report."""
     from tuner import settings_file, tune_report, tuning
+    from tuner.commands.tune import tell_where
 
     headed("The settings to flash", f"tune {inputs.log} --site {inputs.site} --now {inputs.own} --out {folder}")
     now = settings_file.load_settings(inputs.own)
@@ -105,6 +106,4 @@ def pick(learned, inputs, folder, tries, tell):
     told = tune_report.write(tuned, folder)
     tell("", None)
     options.say(tune_report.text(told, tuned))
-    click.echo("")
-    click.echo(f"Settings to flash: {folder / 'settings.json'}")
-    click.echo(f"Report:            {folder / 'report.html'}")
+    tell_where(folder)

@@ -8,6 +8,11 @@ SHOWN_AFTER_S = 0.7
 PAUSE_S = 0.2
 
 
+def bar(share):
+    """Return a bar of 20 places for a share 0 to 1."""
+    return f"[{'#' * round(20 * share):20}]"
+
+
 def reading(stream=None):
     """Return a callable (path, bytes read so far) for logs.read_logs that shows how far a long read has come."""
     stream = stream or sys.stderr
@@ -45,8 +50,7 @@ class LongWork:
         if share is not None and now - self.shown < PAUSE_S:
             return
         self.shown = now
-        bar = "" if share is None else f"[{'#' * round(20 * share):20}] "
-        self.stream.write(f"\r\x1b[K{bar}{text}")
+        self.stream.write(f"\r\x1b[K{'' if share is None else bar(share) + ' '}{text}")
         self.stream.flush()
 
     def __exit__(self, *_):
@@ -69,7 +73,7 @@ def bytes_bar(word, stream=None):
         shown["at"] = now
         part = min(done / total, 1) if total else 1.0
         end = "\r\x1b[K" if done >= total else ""
-        stream.write(f"\r{word} [{'#' * round(20 * part):20}] {part:4.0%} of {total / 1000:,.0f} kB{end}")
+        stream.write(f"\r{word} {bar(part)} {part:4.0%} of {total / 1000:,.0f} kB{end}")
         stream.flush()
 
     return show

@@ -86,6 +86,11 @@ def command(logs, site_path, out_path, now_path, colder, dull, tries, limits, wo
     if json_path:
         options.write_json(json_path, told)
         click.echo(f"Numbers: {json_path}")
+    tell_where(folder)
+
+
+def tell_where(folder):
+    """Print where the settings and the report are."""
     click.echo("")
     click.echo(f"Settings to flash: {folder / 'settings.json'}")
     click.echo(f"Report:            {folder / 'report.html'}")
