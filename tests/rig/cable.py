@@ -7,14 +7,14 @@ The program's end is a pty of its own. Once cut, it gives errors like a port who
 """
 
 import os
-import pty
 import random
 import select
-import threading
 import tty
 
+from tests.rig.pty_end import PtyEnd
 
-class Cable:
+
+class Cable(PtyEnd):
     """port: the program's end. count: bytes that went through, both ways. cut: whether it was pulled.
 
     cut_after: pull it once so many bytes went through; -1 never. when_cut: called then, for example to take the power
@@ -25,23 +25,12 @@ class Cable:
         self.cut_after, self.when_cut = cut_after, when_cut
         self.noise, self.random = noise, random.Random(seed)
         self.count, self.cut = 0, False
-        self.master, self._keep = pty.openpty()  # our copy keeps the name taken after the cut
-        tty.setraw(self._keep)
-        self.port = os.ttyname(self._keep)
+        super().__init__()
         self.board = os.open(board_port, os.O_RDWR | os.O_NOCTTY)
         tty.setraw(self.board)
-        self._quit_r, self._quit_w = os.pipe()
-        self._thread = threading.Thread(target=self._run, daemon=True)
 
-    def __enter__(self):
-        self._thread.start()
-        return self
-
-    def __exit__(self, *exc):
-        os.write(self._quit_w, b"q")
-        self._thread.join(10)
-        for fd in (self.board, self._keep, self._quit_r, self._quit_w, *([] if self.cut else [self.master])):
-            os.close(fd)
+    def _open(self):
+        return [fd for fd in (*super()._open(), self.board) if not (self.cut and fd == self.master)]
 
     def _run(self):
         ends = {self.master: self.board, self.board: self.master}

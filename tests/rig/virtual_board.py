@@ -15,11 +15,10 @@ import pty
 import select
 import subprocess
 import termios
-import threading
 import time
-import tty
 from pathlib import Path
 
+from tests.rig.pty_end import PtyEnd
 from tests.rig.run import INNER, ROOT, micropython
 
 HARD_RESET = 70  # exit status of the stand-in for machine.reset()
@@ -56,7 +55,7 @@ def _inner_mode(fd):
     termios.tcsetattr(fd, termios.TCSANOW, mode)
 
 
-class VirtualBoard:
+class VirtualBoard(PtyEnd):
     """port: the serial port's path. work: a folder for the flash (flash.img) and the rig's own files.
 
     speed: seconds of the board's time per second of the wall's. on_pin: called with (name, level) at each change.
@@ -67,9 +66,7 @@ class VirtualBoard:
         self.work = Path(work)
         self.speed, self.on_pin = speed, on_pin
         self.argv = [micropython(), "-X", "heapsize=" + heap]
-        self.master, self._keep = pty.openpty()  # our end stays open, clients come and go
-        tty.setraw(self._keep)
-        self.port = os.ttyname(self._keep)
+        super().__init__()
         self.registers: dict = {}
         self.pins: dict = {}
         self.causes: list = []
@@ -82,18 +79,9 @@ class VirtualBoard:
             os.mkfifo(self.work / "told")
         self._told = os.open(self.work / "told", os.O_RDWR | os.O_NONBLOCK)
         self._left = b""
-        self._quit_r, self._quit_w = os.pipe()
-        self._thread = threading.Thread(target=self._run, daemon=True)
 
-    def __enter__(self):
-        self._thread.start()
-        return self
-
-    def __exit__(self, *exc):
-        os.write(self._quit_w, b"q")
-        self._thread.join(10)
-        for fd in (self.master, self._keep, self._quit_r, self._quit_w, self._told):
-            os.close(fd)
+    def _open(self):
+        return [*super()._open(), self._told]
 
     def power_cycle(self):
         """Take the power away and give it back."""
