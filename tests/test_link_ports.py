@@ -8,6 +8,7 @@ import errno
 import os
 import pty
 import sys
+from threading import Timer
 
 import pytest
 import serial
@@ -72,6 +73,15 @@ def test_a_port_that_another_program_has_open(silent, monkeypatch, capsys):
         )
         status, out, _ = type_in(monkeypatch, capsys, "boards", port=silent)
         assert status == 0 and "another program has this port open." in out
+
+
+@posix
+def test_a_port_that_is_let_go_soon_is_waited_for(silent):
+    """Programs that look at each new port, and ones that are ending, hold it for a moment."""
+    held = serial.Serial(silent, exclusive=True)
+    Timer(0.5, held.close).start()
+    link_ports.opened(silent).close()
+    assert not held.is_open
 
 
 @posix

@@ -20,6 +20,9 @@ READ_S = 1.0  # longest single read
 SILENT_S = 8.0  # of a board at work: its watchdog would have bitten
 STEP_S = 25.0  # of one step, however much the board says meanwhile
 WRITE_S = 5.0  # a board that takes nothing for so long has stopped reading
+BUSY_S = 2.0  # a program that looks at each new port, or one that is just ending, lets go in less
+AGAIN_S = 0.1
+ODD = "{}: the port could not be opened.\nTry again, or plug the board in anew."
 
 
 @dataclass(frozen=True)
@@ -79,24 +82,36 @@ def opened(device):
                 last = time.monotonic() if new else last
             return data
 
-    try:
-        transport = Bounded(device, timeout=READ_S)
-    except (TransportError, OSError, ValueError):
-        raise LinkError(why_not(device)) from None
+    end = time.monotonic() + BUSY_S
+    while True:
+        try:
+            transport = Bounded(device, timeout=READ_S)
+            break
+        except (TransportError, OSError, ValueError):
+            fault = _fault(device)
+            if time.monotonic() > end or not (fault is None or _busy(fault)):
+                raise LinkError(refusal(device, fault) if fault else ODD.format(device)) from None
+        time.sleep(AGAIN_S)
     assert isinstance(transport.serial, serial.Serial)  # it has another kind only while it mounts a folder
     transport.serial.write_timeout = WRITE_S
     return transport
 
 
-def why_not(device):
-    """Return in words why a port cannot be opened, by trying once more."""
+def _fault(device):
+    """Return what pyserial raises for a port, None when it opens: mpremote does not hand the reason on."""
     import serial
 
     try:
         serial.Serial(device, 115200, exclusive=True).close()
     except (OSError, ValueError) as fault:
-        return refusal(device, fault)
-    return f"{device}: the port could not be opened at the first try.\nTry again."
+        return fault
+    return None
+
+
+def _busy(fault):
+    """Whether another program has the port open."""
+    number = getattr(fault, "errno", None)
+    return number in (errno.EBUSY, errno.EAGAIN) or (sys.platform == "win32" and "PermissionError" in str(fault))
 
 
 def refusal(device, fault):
@@ -104,7 +119,7 @@ def refusal(device, fault):
     number, text = getattr(fault, "errno", None), str(fault)
     if number in (errno.ENOENT, errno.ENODEV, errno.ENXIO) or "FileNotFoundError" in text:
         return f"{device}: there is no such port.\nPlug the board in and look with: loamstat boards"
-    if number in (errno.EBUSY, errno.EAGAIN) or (sys.platform == "win32" and "PermissionError" in text):
+    if _busy(fault):
         return (
             f"{device}: another program has this port open.\n"
             "Close the terminal, editor or other loamstat that uses it, and try again."

@@ -9,7 +9,6 @@ fed, whatever runs there. POSIX only.
 """
 
 import contextlib
-import fcntl
 import os
 import pty
 import select
@@ -26,6 +25,7 @@ RAW = b"raw REPL; CTRL-B to exit\r\n"
 FRIENDLY = b'Type "help()" for more information.\r\n'
 LEAST_WATCHDOG_S = 4.0  # of the wall: at speed the interpreter itself needs its time to start
 START = """
+open(%(tty)r).close()
 import sys
 sys.path.insert(0, %(inner)r)
 import live
@@ -38,11 +38,6 @@ for _f in %(files)r:
         continue
     exec(_s)
 """
-
-
-def _controlling_tty():
-    os.setsid()
-    fcntl.ioctl(0, termios.TIOCSCTTY, 0)
 
 
 def _inner_mode(fd):
@@ -98,14 +93,15 @@ class VirtualBoard(PtyEnd):
             self._deadline = None
             self.pins = {}
             files = ("/boot.py",) if to_raw else ("/boot.py", "/main.py")
+            inner, slave = pty.openpty()
+            _inner_mode(slave)
             start = START % {
+                "tty": os.ttyname(slave),  # a new session's first one steers it: Ctrl-C arrives
                 "inner": str(INNER), "root": str(ROOT), "work": str(self.work), "registers": self.registers,
                 "cause": cause, "speed": self.speed, "files": files,
             }  # fmt: skip
-            inner, slave = pty.openpty()
-            _inner_mode(slave)
-            child = subprocess.Popen(
-                [*self.argv, "-i", "-c", start], stdin=slave, stdout=slave, stderr=slave, preexec_fn=_controlling_tty
+            child = subprocess.Popen(  # without preexec_fn: a slow fork would hold every open port of this process
+                [*self.argv, "-i", "-c", start], stdin=slave, stdout=slave, stderr=slave, start_new_session=True
             )
             os.close(slave)
             try:
