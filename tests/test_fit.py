@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tuner import closed_loop, fit, fit_text, learned, logs, predict, settings_file, trial_worth
+from tuner import closed_loop, fit, fit_text, learned, logs, predict, settings_file, track, trial_worth
 from tuner import logged as logged_runs
 from tuner import site as sites
 from tuner.errors import FitError
@@ -91,9 +91,7 @@ def test_compiled_and_plain_loops_agree(learned_house):
     """The same walk uncompiled over 200 rows: every decision equal, temperatures to 1e-9 K."""
     settings = settings_file.load_settings(Path(str(DEMO.joinpath("cautious.json"))))
     course, seen = learned_house.courses(0)[0], learned_house.seen(settings, 0)
-    part = course._replace(
-        state=course.state[:200], forcing=course.forcing[:200], level=course.level[:200], acts=course.acts[:200]
-    )
+    part = track.piece(course, slice(200))
     results = []
     for walk in (closed_loop.walk, getattr(closed_loop.walk, "py_func", closed_loop.walk)):
         floats, ints = np.zeros((200, 3)), np.zeros((200, 8), np.int64)

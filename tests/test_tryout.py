@@ -5,7 +5,7 @@ import pytest
 
 from controller.core import rows, screen
 from tests.tune_help import fitted, only_logged
-from tuner import closed_loop, house, kalman, modes, track, trials, tryout, weathers
+from tuner import closed_loop, house, kalman, track, trials, tryout, weathers
 from tuner import cost as costs
 
 OTHERS = [
@@ -57,9 +57,8 @@ def test_degree_hours_by_hand():
     account = tryout.Account(np.zeros(count, np.int64), np.ones(count), np.zeros(101), 2.0, 34.0, tryout.NO_HOLD)
     out = np.zeros((1, tryout.COLUMNS))
     delta = np.zeros((1, house.STATES))
-    mode = modes.modes(course, fit.problem.shares)
     tryout.try_out(
-        rows.defaults(), course, tryout.kicks(course, mode), mode, seen, np.zeros((1, 2)), account, delta, out
+        rows.defaults(), course, tryout.kicks(course), seen, np.zeros((1, 2)), account, delta, out
     )
     assert out[0, tryout.COLD] == pytest.approx(1.0)
     assert out[0, tryout.HOT] == pytest.approx(3.0)

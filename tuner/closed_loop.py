@@ -10,7 +10,8 @@ from collections import namedtuple
 import numpy as np
 
 from controller.core import decide, screen, units
-from tuner import house, kalman, track
+from controller.core.rows import defaults
+from tuner import house, kalman, modes, track
 from tuner.core_numba import helper, jit
 from tuner.moist_air import saturation_ratio
 
@@ -101,13 +102,6 @@ def outlet_shift(moved, offset, states, t, logged, before, air, wall):
 
 
 @helper
-def soil_shift(probe, delta):
-    """Difference of the soil probe [K]."""
-    a, b, c = house.SHELL_1, house.SHELL_2, house.SHELL_3
-    return probe[a] * delta[0, a] + probe[b] * delta[0, b] + probe[c] * delta[0, c]
-
-
-@helper
 def read(seen, t, air, pressure, shift, soil_moved, outlet_moved, damp):
     """Return core's Reading of row t of `seen` with the differences so far [K].
 
@@ -159,23 +153,27 @@ def walk(settings, course, seen, more, told, delta, floats, ints):
     fan on, fan percent, heater, vent, and where told: starts, reason, alarms. Not told is faster.
     Tuples of arrays are taken apart once, above the loop: inside it each costs more than a decision.
     """
-    p, moved, carried, motor, probe = course.p, course.moved, course.carried, course.motor, course.probe
+    p, moved, carried, motor, mode = course.p, course.moved, course.carried, course.motor, course.mode
+    fade, nodes, turned, reads, pushes = mode.fade, mode.nodes, mode.modes, mode.reads, mode.pushes
     columns, sums, states, forcing = course.columns, course.sums, course.state, course.forcing
     levels, acts = course.level, course.acts
-    offset, share, pressure, fan_heat, dt = p[house._OFFSET], course.share, course.pressure, course.fan_heat, course.dt
+    offset, share, colder, pressure = p[house._OFFSET], course.share, course.colder, course.pressure
+    fan_heat, dt = course.fan_heat, course.dt
     state = decide.start(settings)
     deciding, counters = state.deciding, state.counters
     heaters, vents, damp = settings.heater_fitted, settings.vent_fitted, settings.humid_charge_pct > 0
     water = 0.0
-    new = np.zeros(house.STATES)
-    before = levels[0]
-    was = levels[0]
+    z, spare = np.zeros(modes.COUNT), np.zeros(modes.COUNT)  # the difference, in the modes of fan level `before`
+    whole = np.zeros(house.STATES)
+    before, was = levels[0], levels[0]
+    modes.turn(turned, before, delta[0], z)
     for t in range(len(levels)):
         if seen[t, POWER_UP]:
             state = decide.start(settings)
             deciding, counters = state.deciding, state.counters
-        shift, soil_moved = delta[0, house.AIR], soil_shift(probe, delta)
-        outlet_moved = outlet_shift(moved, offset, states, t, was, before, shift, delta[0, house.SHELL_1])
+        shift, soil_moved = modes.read(reads, before, modes.AIR, z), modes.read(reads, before, modes.SOIL, z)
+        wall_moved = modes.read(reads, before, modes.WALL, z)
+        outlet_moved = outlet_shift(moved, offset, states, t, was, before, shift, wall_moved)
         reading = read(seen, t, acts[t, track.HOUSE], pressure, shift, soil_moved, outlet_moved, damp)
         if told:
             starts = counters.starts
@@ -189,15 +187,43 @@ def walk(settings, course, seen, more, told, delta, floats, ints):
         floats[t, 2] = outlet_moved
         ints[t, 0], ints[t, 1], ints[t, 2] = deciding.phase, deciding.fan, pct
         ints[t, 3], ints[t, 4] = deciding.heater, deciding.vent
+        level = level_of(pct, floats[t, 1] > floats[t, 0])
+        if level != before:
+            modes.turn(nodes, before, z, spare)
+            modes.turn(turned, level, spare, z)
+            before = level
         was = levels[t]
-        before = level_of(pct, floats[t, 1] > floats[t, 0])
         heater = float(deciding.heater) if heaters else acts[t, track.HEATER]
         vent = float(deciding.vent) if vents else acts[t, track.VENT]
         row = t if len(more) > 1 else 0
-        water = track.advance(
-            p, share, moved, carried, motor, columns, sums, states, forcing, acts, t, pressure, fan_heat, dt,
-            was, before, heater, vent, more[row, 0], more[row, 1], water, delta, new,
-        )  # fmt: skip
+        air, mass, soil = more[row, 0], more[row, 1], 0.0
+        if level != was:
+            air += track.stirring(p, was, level, acts[t, track.OUTSIDE] - colder)
+        if heater != acts[t, track.HEATER]:
+            air += (house.heater_watts(p, heater) - house.heater_watts(p, acts[t, track.HEATER])) / p[house._CA]
+        if vent != acts[t, track.VENT] or vent > 0.0 or acts[t, track.HOUSE] + max(shift, 0.0) > p[house._VENT_T]:
+            air += track.vents_pull(
+                p, acts[t, track.HOUSE], acts[t, track.OUTSIDE], acts[t, track.VENT], vent, shift, dt
+            )
+        if (level != kalman.OFF or was != kalman.OFF) and acts[t, track.MOISTURE] > 0.0:
+            wall = states[t, house.SHELL_1] + wall_moved
+            now = house.latent_heat(p, carried[level], acts[t, track.MOISTURE], wall, pressure, water, dt)
+            water = house.water_after(p, water, now, dt)
+            soil = (now - acts[t, track.LATENT]) / (p[house._CS] * share)
+        for i in range(modes.COUNT):
+            z[i] *= fade[level, i]
+        if air != 0.0 or mass != 0.0 or soil != 0.0:
+            for i in range(modes.COUNT):
+                z[i] += pushes[level, modes.PUSH_AIR, i] * air
+                z[i] += pushes[level, modes.PUSH_MASS, i] * mass
+                z[i] += pushes[level, modes.PUSH_WALL, i] * soil
+        if level != was:
+            track.kick(p, share, moved, motor, columns, sums, states, forcing, t, fan_heat, was, level, whole)
+            modes.turn(turned, level, whole, spare)
+            for i in range(modes.COUNT):
+                z[i] += spare[i]
+    modes.turn(nodes, before, z, spare)
+    delta[0, : modes.COUNT] = spare
 
 
 def hand_off(seen):
@@ -227,6 +253,18 @@ def run(fit, settings, draw=0, fan=True, more=None, told=True):
         push = NO_MORE if more is None else np.ascontiguousarray(more[cut])
         walk(settings, course, seen if fan else hand_off(seen), push, told, delta, floats[cut], ints[cut])
     return trace_of(floats, ints, round(grid.dt))
+
+
+def without_fan(fit, draw, k, first, last):
+    """Return the house [degC] at rows first..last of stretch k, the fan off from `first` on, all else as logged."""
+    rows = slice(first, last + 1)
+    course = fit.courses(draw)[k]
+    part = track.piece(course, rows)
+    settings = defaults()  # neither heater nor vent fitted: both stay as logged
+    seen, delta = hand_off(fit.seen(settings, k)[rows]), np.zeros((1, house.STATES))
+    floats, ints = np.empty((len(seen), 3)), np.zeros((len(seen), 8), np.int64)
+    walk(settings, part, seen, NO_MORE, False, delta, floats, ints)
+    return floats[:, 0]
 
 
 def trace_of(floats, ints, dt_s):

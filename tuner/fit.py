@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tuner import closed_loop, degrees, estimate, house, kalman, prior, rows, track
+from tuner import closed_loop, degrees, estimate, house, kalman, modes, prior, rows, track
 from tuner.errors import FitError
 
 COARSE_S = 1200.0  # row distance of the search [s]; see tuner/README-model.md for why it is not the log's own
+FINE_S = 300.0  # step of the last climb [s]: the fan's runs nearly as they were, readings still COARSE_S apart
 TWO_NIGHTS_S = 40 * 3600
 LEARN_SHARE = 2.0 / 3.0  # of the log; the rest is held out
 DRAWS = 16
@@ -69,11 +70,13 @@ class Fit:
             for k, stretch in enumerate(self.grid.stretches):
                 if stretch.dt not in models:
                     every = np.arange(kalman.DIRECTIONS)
-                    models[stretch.dt] = kalman.build(
+                    model = kalman.build(
                         house.natural(free), self.problem.shares, self.problem.links, stretch.dt, every
                     )
+                    models[stretch.dt] = model, modes.modes(model)
                 state, spread = _start(self.grid.stretches[k], self.problem.fixed)
-                made.append(track.follow(models[stretch.dt], stretch, state, spread, estimate.CUT))
+                model, mode = models[stretch.dt]
+                made.append(track.follow(model, stretch, state, spread, estimate.CUT, mode))
             self.cache[draw] = made
         return [one[0] for one in self.cache[draw]]
 
@@ -103,22 +106,32 @@ def fit(log, site, draws=DRAWS, seed=1, hold_out=True, progress=None):
     refuse(grid)
     fan_known, store_known, notes = claims(grid)
     timed = not site.fan.speed_control
-    stretches, left_out = searched(grid)
+    kept, finer, left_out = searched(grid)
     notes = [*grid.notes, *left_out, *notes]
-    whole = problem_of(grid, stretches, timed, fan_known, store_known)
-    begin = whole.fixed
-    held = None
+
+    def problem(stretches):
+        return problem_of(grid, stretches, timed, fan_known, store_known)
+
+    def learned(coarse, fine, tried):
+        """The problem and the best point: at the coarse step, then from there at the finer one."""
+        last = problem(coarse)
+        best = best_of(last, tried or starts(last))
+        if finer is not None:
+            last = problem(fine)
+            best = estimate.climb(last, best.free, most=30, enough=0.1)
+        return last, best
+
+    held, tried = None, []
     if hold_out:
         tell("learning from the first part")
-        part, rest = split(stretches)
-        if rest is not None:
-            first = problem_of(grid, part, timed, fan_known, store_known)
-            got = best_of(first, starts(first))
-            held = free_run(first, got.free, rest)
-            begin = got.free
+        part, _ = split(kept)
+        fine, unseen = split(kept if finer is None else finer)
+        if unseen is not None:
+            first, got = learned(part, fine, [])
+            held = free_run(first, got.free, unseen)
+            tried = [got.free]
     tell("learning from the whole log")
-    tried = [begin] if held else starts(whole)
-    best = best_of(whole, tried)
+    whole, best = learned(kept, finer, tried)
     covariance, inflation = spread_of(whole, best)
     if fan_known:
         tell("learning how fast the air answers")
@@ -190,15 +203,20 @@ def claims(grid):
 
 
 def searched(grid):
-    """Return (coarser stretches that are long enough for the search, notes on what was left out)."""
-    times = max(grid.parts, round(COARSE_S / grid.dt))
-    kept, short, rows_short = [], 0, 0
+    """Return (coarser stretches that are long enough for the search, the same in finer steps, what was left out).
+
+    The finer ones have the same readings; None where the log's own rows are that far apart.
+    """
+    step = max(grid.parts, round(FINE_S / grid.dt))
+    every = max(1, round(COARSE_S / (step * grid.dt)))
+    kept, finer, short, rows_short = [], [], 0, 0
     for stretch in grid.stretches:
         if len(stretch.level) * stretch.dt < rows.SHORTEST_S:
             short += 1
             rows_short += len(stretch.level)
         else:
-            kept.append(rows.coarser(stretch, times))
+            kept.append(rows.coarser(stretch, step * every))
+            finer.append(rows.coarser(stretch, step, every))
     if not kept:
         raise FitError(
             f"The log is in pieces, none longer than {rows.SHORTEST_S // 3600} h: too short to learn from. "
@@ -210,7 +228,7 @@ def searched(grid):
             f"{short} parts of the log shorter than {rows.SHORTEST_S // 3600} h between gaps were left out of the "
             f"fit: {rows_short * grid.dt / 3600:.1f} h in all."
         )
-    return kept, notes
+    return kept, finer if every > 1 else None, notes
 
 
 def problem_of(grid, stretches, timed, fan_known, store_known):
@@ -229,7 +247,7 @@ def problem_of(grid, stretches, timed, fan_known, store_known):
     if not store_known or "outlet" not in grid.has:
         held |= {"outlet_offset", "noise_outlet"}
     if not fan_known:
-        held |= {"effectiveness", "charge_ratio", "condensing", "evaporating", "air_stream"}
+        held |= {"effectiveness", "charge_ratio", "condensing", "evaporating", "air_stream", "stirred"}
     if not store_known:
         held |= {"soil_capacity", "soil_conductance", "probe_place", "walk_wall", "walk_soil", "noise_soil"}
         # Without a reading below it the floor is taken as closed at its bottom: one slow heat more is not to be seen.

@@ -5,10 +5,10 @@ of measurements sees of the state. Never here: logs, fitting, decisions.
 
 Heat balances, one per node [W]; every temperature in degC:
 
-    Ca dTa/dt = UA (To - sky - Ta) + d UA (Tn - Ta) + Hm (Tm - Ta) + Ht (F0 - Ta) + H (S1 - Ta)
-                + (1 - s)(sun + q) + heater - vent
+    Ca dTa/dt = (1 + w n) UA (To - sky - Ta) + d UA (Tn - Ta) + Hm (Tm - Ta) + (1 + 2 w n) Ht (F0 - Ta)
+                + H (S1 - Ta) + (1 - s)(sun + q) + heater - vent
     Cm dTm/dt = Hm (Ta - Tm) + s b (sun + q)
-    C0 dF0/dt = Ht (Ta - F0) + Kf (F1 - F0) + s (1 - b)(sun + q)
+    C0 dF0/dt = (1 + 2 w n) Ht (Ta - F0) + Kf (F1 - F0) + s (1 - b)(sun + q)
     C1 dF1/dt = Kf (F0 - F1) + Kf/2 (F2 - F1)
     C2 dF2/dt = Kf/2 (F1 - F2) + Kg (S3 - F2)
     c1 dS1/dt = H (Ta - S1) + K12 (S2 - S1) + latent
@@ -19,6 +19,9 @@ Heat balances, one per node [W]; every temperature in degC:
 
 d UA: a warmer house dries its leaves and soil and wets its cover more, a loss that follows the house and not the
 outside; between 5 and 15 degC saturated air holds about as much again in its vapour, per kelvin, as in its heat.
+w n: the fan at speed n (0..1) stirs the air, which then gives more heat to cover and floor. That adds 0 to 3 W/m2 K
+to the cover's inner film (assumption): for 8 W/m2 K inside and 15 outside, single cover, 0 to 20 percent of what is
+lost through it, less for more layers and for leaks.
 Ta house air, Tm inner mass (benches, pots, water), F0 floor surface, F1 and F2 the floor below it down to the pipes,
 S1, S2, S3 soil shells from the pipe wall to midway between two pipes, B soil below them, q unexplained heat gain.
 Source: lumped heat balances, any building-physics text; soil by the radial conduction resistance
@@ -36,6 +39,7 @@ AIR, MASS, SURFACE, FLOOR_1, FLOOR_2, SHELL_1, SHELL_2, SHELL_3, BELOW, GAIN = r
 STATES = 10
 SHELLS = 3
 FURTHER = 0.5  # conduction from the soil below the pipes to the undisturbed ground, over ground_exchange
+STIRS_FLOOR = 2.0  # the floor's film gains this much more than the loss, which has cover and leaks in it: assumption
 UPPER = 1.0 / 3.0  # share of the floor's heat capacity in its upper layer
 LEVELS = 20  # fan levels per direction: steps of 5 percent
 CP_AIR = 1006.0  # [J/kg/K]
@@ -54,6 +58,7 @@ PARAMETERS = (
     Row("loss", "W/K", "log", None, 0.4, "loss to the outside air per degree"),
     Row("damp_share", "1", "log", 0.5, 0.5, "loss that follows the house alone (drying and dew), over `loss`"),
     Row("damp_level", "degC", "plain", None, 3.0, "house temperature at which that is counted as nil"),
+    Row("stirred", "1", "log", 0.07, 0.15, "how much more is lost to outside while the fan stirs the air, over `loss`"),
     Row("mass_exchange", "W/K", "log", None, 0.9, "exchange of air and inner mass"),
     Row("surface_exchange", "W/K", "log", None, 0.5, "exchange of air and floor surface"),
     Row("floor_exchange", "W/K", "log", None, 0.3, "conduction from floor surface to floor"),
@@ -92,8 +97,8 @@ PARAMETERS = (
 )
 NAMES = tuple(row.name for row in PARAMETERS)
 INDEX = {name: i for i, name in enumerate(NAMES)}
-(_CA, _CM, _C0, _CF, _UA, _DAMP, _DAMP_T, _HM, _HT, _KF, _KG, _SHARE, _ON_MASS, _FLOW, _EFF, _CHARGE, _POWER, _CS, _KS,
- _CB, _KD, _TD,
+(_CA, _CM, _C0, _CF, _UA, _DAMP, _DAMP_T, _STIRRED, _HM, _HT, _KF, _KG, _SHARE, _ON_MASS, _FLOW, _EFF, _CHARGE, _POWER,
+ _CS, _KS, _CB, _KD, _TD,
  _PLACE, _SUN, _SKY, _VENT, _VENT_T, _VENT_W, _LATENT, _EVAPORATING, _HELD, _HEATER, _OFFSET, _MEMORY, _Q_NIGHT, _Q_DAY,
  _W_MASS, _W_WALL, _W_SOIL, _R_HOUSE, _R_SOIL, _R_OUT) = range(len(PARAMETERS))  # fmt: skip
 KINDS = np.array([{"log": 0, "share": 1, "plain": 2}[row.kind] for row in PARAMETERS])
@@ -161,22 +166,29 @@ def motor_heat(p, full, level):
 
 
 @jit
+def outward(p, level):
+    """Loss to outside [W/K] at a signed fan level -1..1: moving air takes heat from the cover's inside more easily."""
+    return p[_UA] * (1.0 + p[_STIRRED] * abs(level))
+
+
+@jit
 def balance(p, shares, links, level, out):
     """Fill `out`, shape (10, 10), with the heat balances divided by capacity [1/s]; see the module's head."""
     out[:] = 0.0
-    h = exchange(p, level)
-    out[AIR, AIR] = -(p[_UA] * (1.0 + p[_DAMP]) + p[_HM] + p[_HT] + h) / p[_CA]
+    h, lost = exchange(p, level), outward(p, level)
+    floor = p[_HT] * (1.0 + STIRS_FLOOR * p[_STIRRED] * abs(level))
+    out[AIR, AIR] = -(lost + p[_UA] * p[_DAMP] + p[_HM] + floor + h) / p[_CA]
     out[AIR, MASS] = p[_HM] / p[_CA]
-    out[AIR, SURFACE] = p[_HT] / p[_CA]
+    out[AIR, SURFACE] = floor / p[_CA]
     out[AIR, SHELL_1] = h / p[_CA]
     out[AIR, GAIN] = (1.0 - p[_SHARE]) / p[_CA]
     out[GAIN, GAIN] = -1.0 / p[_MEMORY]
     out[MASS, AIR] = p[_HM] / p[_CM]
     out[MASS, MASS] = -p[_HM] / p[_CM]
     out[MASS, GAIN] = p[_SHARE] * p[_ON_MASS] / p[_CM]
-    out[SURFACE, AIR] = p[_HT] / p[_C0]
+    out[SURFACE, AIR] = floor / p[_C0]
     out[SURFACE, FLOOR_1] = p[_KF] / p[_C0]
-    out[SURFACE, SURFACE] = -(p[_HT] + p[_KF]) / p[_C0]
+    out[SURFACE, SURFACE] = -(floor + p[_KF]) / p[_C0]
     out[SURFACE, GAIN] = p[_SHARE] * (1.0 - p[_ON_MASS]) / p[_C0]
     upper, lower = UPPER * p[_CF], (1.0 - UPPER) * p[_CF]
     between = 0.5 * p[_KF]
@@ -236,14 +248,15 @@ def step_matrices(rate, dt, power, integral):
 
 
 @jit
-def forcing(p, shares, outside, sun, heater, out):
+def forcing(p, shares, outside, sun, heater, level, out):
     """Fill `out`, shape (10,), with the known forcing of one row [K/s]: outside, sun, heater, ground.
 
-    outside [degC], sun [W/m2], heater [W].
+    outside [degC], sun [W/m2], heater [W], level: signed, of the fan.
     """
     out[:] = 0.0
     gain = p[_SUN] * sun
-    out[AIR] = (p[_UA] * (outside - p[_SKY] + p[_DAMP] * p[_DAMP_T]) + (1.0 - p[_SHARE]) * gain + heater) / p[_CA]
+    lost = outward(p, level) * (outside - p[_SKY]) + p[_UA] * p[_DAMP] * p[_DAMP_T]
+    out[AIR] = (lost + (1.0 - p[_SHARE]) * gain + heater) / p[_CA]
     out[MASS] = p[_SHARE] * p[_ON_MASS] * gain / p[_CM]
     out[SURFACE] = p[_SHARE] * (1.0 - p[_ON_MASS]) * gain / p[_C0]
     out[BELOW] = FURTHER * p[_KD] * p[_TD] / p[_CB]

@@ -69,12 +69,12 @@ def row_forcing(model, stretch, t, filtered, water, out):
     p = model.p
     heater = house.heater_watts(p, stretch.heater[t])
     outside = stretch.outside[t]
-    house.forcing(p, model.shares, outside, stretch.sun[t], heater, out)
+    level = stretch.level[t]
+    house.forcing(p, model.shares, outside, stretch.sun[t], heater, (level - OFF) / house.LEVELS, out)
     measured = stretch.seen[t, 0]
     if np.isnan(measured):
         measured = filtered[house.AIR]
     out[house.AIR] -= house.vent_heat(p, measured, outside, stretch.vent[t]) / p[house._CA]
-    level = stretch.level[t]
     if level != OFF:
         motor = stretch.fan_heat * model.motor[level]
         share = model.moved[level]

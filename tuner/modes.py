@@ -3,7 +3,7 @@
 Lives here: the change of basis. At one fan level the house without its unexplained gain is a chain of capacities and
 symmetric conductances, so it falls apart into nine modes that fade each by itself. A row then costs nine products, not
 a hundred; where the fan level changes, which is rare, the difference is turned from one level's modes into the
-other's. It is the same step as track.advance, to rounding.
+other's. It is the same step as with the matrices, to rounding.
 """
 
 from collections import namedtuple
@@ -31,18 +31,17 @@ def capacities(p, shares):
     )
 
 
-def modes(course, shares):
-    """Return the Modes of a track.Track; shares: capacity shares of the shells, shape (3,)."""
-    root = np.sqrt(capacities(course.p, shares))
-    power = course.columns.transpose(0, 2, 1)[:, :COUNT, :COUNT]
-    even = power * root[:, None] / root[None, :]
+def modes(model):
+    """Return the Modes of a kalman.Model; zero where the model has no such fan level."""
+    root = np.sqrt(capacities(model.p, model.shares))
+    even = model.power[:, :COUNT, :COUNT] * root[:, None] / root[None, :]
     fade, turned = np.linalg.eigh((even + even.transpose(0, 2, 1)) / 2.0)
     nodes = turned / root[:, None]
     back = turned.transpose(0, 2, 1) * root
     rows = np.zeros((3, COUNT))
     rows[AIR, house.AIR] = rows[WALL, house.SHELL_1] = 1.0
-    rows[SOIL] = course.probe[:COUNT]
-    pushed = course.sums[:, [house.AIR, house.MASS, house.SHELL_1], :COUNT]
+    rows[SOIL] = model.probe[:COUNT]
+    pushed = model.integral.transpose(0, 2, 1)[:, [house.AIR, house.MASS, house.SHELL_1], :COUNT]
     return Modes(
         fade, np.ascontiguousarray(nodes), np.ascontiguousarray(back), np.ascontiguousarray(rows @ nodes),
         np.ascontiguousarray(pushed @ back.transpose(0, 2, 1)),

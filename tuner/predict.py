@@ -128,7 +128,7 @@ def coldest_night(fit):
     later = np.flatnonzero(stretch_of.shine[worst:] > 0.02)
     last = worst + int(later[0]) if len(later) else len(stretch_of.level) - 1
     floor = grid.site.needs.frost_floor_c
-    runs = [without_fan(fit.courses(draw)[k], first, last) for draw in range(len(fit.plausible))]
+    runs = [closed_loop.without_fan(fit, draw, k, first, last) for draw in range(len(fit.plausible))]
     times = [_reaches(run, floor, grid.dt) for run in runs]
     lows = [float(run.min()) for run in runs]
     reached = [t for t in times if t is not None]
@@ -142,13 +142,6 @@ def coldest_night(fit):
         night, when.tz_convert(grid.site.site.zone), times[0], span, minimum, sd, logged,
         (last - first) * grid.dt / 3600,
     )  # fmt: skip
-
-
-def without_fan(course, first, last):
-    """Return the house temperature of rows first..last with the fan off from `first` on [degC]."""
-    out = np.empty(last - first + 1)
-    track.without_fan(course, first, last, out)
-    return out
 
 
 def _reaches(values, floor, dt):

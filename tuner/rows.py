@@ -249,8 +249,8 @@ def time_at(grid, row):
     return grid.log.frame.index[at] + pd.Timedelta(seconds=(row - int(grid.place[at])) * grid.dt)
 
 
-def coarser(stretch, times):
-    """Return a Stretch with rows `times` apart: readings of every such row, means of what acts between them."""
+def coarser(stretch, times, every=1):
+    """Return a Stretch with rows `times` apart: means of what acts between them, readings of each `every`-th row."""
     rows = len(stretch.level) // times * times
 
     def mean(values):
@@ -261,9 +261,11 @@ def coarser(stretch, times):
     steady = (steps == steps[:, :1]).all(1) & (steps[:, 0] != 0)
     ok = np.zeros(rows // times, bool)
     ok[1:] = steady[:-1] & stretch.outlet_ok[:rows:times][1:]
+    seen = np.ascontiguousarray(stretch.seen[:rows:times])
+    seen[np.arange(len(seen)) % every != 0] = np.nan
     return stretch._replace(
         dt=stretch.dt * times,
-        seen=np.ascontiguousarray(stretch.seen[:rows:times]),
+        seen=seen,
         outside=mean(stretch.outside),
         sun=mean(stretch.sun),
         shine=mean(stretch.shine),

@@ -1,7 +1,7 @@
 """The course the house took, and how it would have differed: replay by difference.
 
-Lives here: the track of a fitted stretch (smoothed state and total forcing of every row) and one step of the
-difference that another fan run makes. Never here: decisions, fitting.
+Lives here: the track of a fitted stretch (smoothed state and total forcing of every row) and what another output of
+the board adds to one row. Never here: decisions, fitting, the loops that carry the difference on (closed_loop, tryout).
 
 The smoothed states and the parameters give, row by row, the total forcing that makes the model follow the log
 exactly: weather, sun, people, leaks and all that the model does not know. With other decisions the same forcing acts,
@@ -13,24 +13,28 @@ from collections import namedtuple
 
 import numpy as np
 
-from tuner import house, kalman
+from tuner import house, kalman, modes
 from tuner.core_numba import helper, jit
 
 Track = namedtuple(
     "Track",
-    "p share moved carried motor probe columns sums state forcing level acts pressure fan_heat dt",
+    "p share moved carried motor probe columns sums mode state forcing level acts colder pressure fan_heat dt",
 )
 HOUSE, SOIL, OUTSIDE, HEATER, VENT, MOISTURE, LATENT = range(7)  # columns of Track.acts
 Track.__doc__ = """Course of one stretch and all that a step of the difference needs, as plain arrays.
 
 p, moved, carried, motor, probe: as in kalman.Model; share: capacity share of the first shell; columns, sums
-(41, 10, 10): power and integral transposed, so that a step adds whole columns. state (n, 10), forcing (n, 10) [K/s],
-level (n,) int; acts (n, 7): house and soil as logged or, where missing, smoothed [degC], outside, heater, vent,
-moisture as in kalman.Stretch, latent heat freed in the pipes [W]; pressure, fan_heat, dt: as in kalman.Stretch."""
+(41, 10, 10): power and integral transposed, so that a step adds whole columns; mode: modes.Modes. state (n, 10),
+forcing (n, 10) [K/s], level (n,) int; acts (n, 7): house and soil as logged or, where missing, smoothed [degC],
+outside, heater, vent, moisture as in kalman.Stretch, latent heat freed in the pipes [W]; colder: the outside
+than logged, in other weather [K]; pressure, fan_heat, dt: as in kalman.Stretch."""
 
 
-def follow(model, stretch, start, spread, cut):
-    """Return (Track, errors (n, 3), variances (n, 3), log-likelihood) of a stretch under one model."""
+def follow(model, stretch, start, spread, cut, mode=None):
+    """Return (Track, errors (n, 3), variances (n, 3), log-likelihood) of a stretch under one model.
+
+    mode: the model's modes.Modes where they are at hand.
+    """
     rows = len(stretch.level)
     errors = np.empty((rows, kalman.PROBES))
     variances = np.full_like(errors, np.nan)
@@ -54,15 +58,22 @@ def follow(model, stretch, start, spread, cut):
     track = Track(
         model.p, float(model.shares[0]), model.moved, model.carried, model.motor, model.probe,
         np.ascontiguousarray(model.power.transpose(0, 2, 1)), np.ascontiguousarray(model.integral.transpose(0, 2, 1)),
-        smoothed, forcing, stretch.level,
+        mode or modes.modes(model), smoothed, forcing, stretch.level,
         np.ascontiguousarray(
             np.stack(
                 [seen, ground, stretch.outside, stretch.heater, stretch.vent, stretch.moisture, latent], axis=1
             )
         ),
-        stretch.pressure, stretch.fan_heat, stretch.dt,
+        0.0, stretch.pressure, stretch.fan_heat, stretch.dt,
     )  # fmt: skip
     return track, errors, variances, likelihood
+
+
+def piece(course, rows):
+    """Return the Track of some of its rows; rows: slice."""
+    return course._replace(
+        state=course.state[rows], forcing=course.forcing[rows], level=course.level[rows], acts=course.acts[rows]
+    )
 
 
 @jit
@@ -84,9 +95,13 @@ def kick(p, share, moved, motor, columns, sums, states, forcing, t, fan_heat, lo
     """Fill new (10,) with what fan level `level` in place of `logged` adds to the row after t. Arrays as in Track."""
     new[:] = 0.0
     add_product(columns, level, states, t, 1.0, new)
-    add_product(columns, logged, states, t, -1.0, new)
     add_product(sums, level, forcing, t, 1.0, new)
-    add_product(sums, logged, forcing, t, -1.0, new)
+    if t + 1 < len(states):  # where the logged level leads is the next row itself
+        for i in range(house.STATES):
+            new[i] -= states[t + 1, i]
+    else:
+        add_product(columns, logged, states, t, -1.0, new)
+        add_product(sums, logged, forcing, t, -1.0, new)
     heat, was = fan_heat * motor[level], fan_heat * motor[logged]
     air = ((1.0 - moved[level]) * heat - (1.0 - moved[logged]) * was) / p[house._CA]
     soil = (moved[level] * heat - moved[logged] * was) / (p[house._CS] * share)
@@ -95,42 +110,13 @@ def kick(p, share, moved, motor, columns, sums, states, forcing, t, fan_heat, lo
 
 
 @helper
-def advance(
-    p, share, moved, carried, motor, columns, sums, states, forcing, acts, t, pressure, fan_heat, dt, logged, level,
-    heater, vent, air_more, mass_more, water, delta, new,
-):  # fmt: skip
-    """Carry the difference `delta`, shape (1, 10), from row t to the next under other outputs of the board.
+def stirring(p, logged, level, outside):
+    """What the loss to outside [degC] adds to the forcing of the air [K/s] with `level` in place of `logged`.
 
-    Arrays as in Track; logged: the fan level index of row t.
-    level, heater, vent: what the board does now; air_more, mass_more: further forcing [K/s], for other weather;
-    water: lying in the pipes before [kg]; new: scratch, shape (10,).
-    Returns the water lying there afterwards [kg].
+    The loss itself changes with the matrices of kick; this is its other end, the temperature that it goes to.
     """
-    air, soil = 0.0, 0.0
-    new[:] = 0.0
-    if level != logged:
-        kick(p, share, moved, motor, columns, sums, states, forcing, t, fan_heat, logged, level, new)
-    add_product(columns, level, delta, 0, 1.0, new)
-    if heater != acts[t, HEATER]:
-        air += house.heater_watts(p, heater) - house.heater_watts(p, acts[t, HEATER])
-    air = air / p[house._CA] + air_more
-    shift = delta[0, house.AIR]
-    if vent != acts[t, VENT] or vent > 0.0 or acts[t, HOUSE] + max(shift, 0.0) > p[house._VENT_T]:
-        air += vents_pull(p, acts[t, HOUSE], acts[t, OUTSIDE], acts[t, VENT], vent, shift, dt)
-    if (level != kalman.OFF or logged != kalman.OFF) and acts[t, MOISTURE] > 0.0:
-        wall = states[t, house.SHELL_1] + delta[0, house.SHELL_1]
-        now = house.latent_heat(p, carried[level], acts[t, MOISTURE], wall, pressure, water, dt)
-        water = house.water_after(p, water, now, dt)
-        soil += now - acts[t, LATENT]
-    if air != 0.0 or mass_more != 0.0 or soil != 0.0:
-        soil /= p[house._CS] * share
-        for i in range(house.STATES):
-            new[i] += sums[level, house.AIR, i] * air
-            new[i] += sums[level, house.MASS, i] * mass_more
-            new[i] += sums[level, house.SHELL_1, i] * soil
-    for i in range(house.STATES):
-        delta[0, i] = new[i]
-    return water
+    changed = abs(level - kalman.OFF) - abs(logged - kalman.OFF)
+    return p[house._UA] * p[house._STIRRED] * changed / house.LEVELS * (outside - p[house._SKY]) / p[house._CA]
 
 
 @helper
@@ -180,17 +166,3 @@ def vents_pull(p, logged, outside, was, vent, shift, dt):
         pull = max(change / shift, 0.0) / p[house._CA] * dt
         total -= shift * (1.0 - np.exp(-pull)) / dt
     return total
-
-
-@jit
-def without_fan(course, first, last, out):
-    """Fill out, shape (last - first + 1,), with the house of rows first..last, the fan off from first on [degC]."""
-    delta, new = np.zeros((1, house.STATES)), np.zeros(house.STATES)
-    water = 0.0
-    for t in range(first, last + 1):
-        out[t - first] = course.acts[t, HOUSE] + delta[0, house.AIR]
-        water = advance(
-            course.p, course.share, course.moved, course.carried, course.motor, course.columns, course.sums,
-            course.state, course.forcing, course.acts, t, course.pressure, course.fan_heat, course.dt, course.level[t],
-            kalman.OFF, course.acts[t, HEATER], course.acts[t, VENT], 0.0, 0.0, water, delta, new,
-        )  # fmt: skip

@@ -130,9 +130,7 @@ def played(fit, k, first):
     seen[:, fields.index("hand")] = screen.HAND_AUTO
     seen[:, fields.index("request")] = screen.REQUEST_TRIAL
     seen[0, closed_loop.POWER_UP] = 1
-    part = course._replace(
-        state=course.state[during], forcing=course.forcing[during], level=course.level[during], acts=course.acts[during]
-    )
+    part = track.piece(course, during)
     floats, ints, delta = np.empty((length, 3)), np.zeros((length, 8), np.int64), np.zeros((1, house.STATES))
     closed_loop.walk(settings, part, seen, closed_loop.NO_MORE, True, delta, floats, ints)
     level, readings, steady = stretch.level.copy(), stretch.seen.copy(), stretch.outlet_ok.copy()

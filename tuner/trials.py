@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from tuner import closed_loop, cost, fan_power, house, modes, track, tryout
+from tuner import closed_loop, cost, fan_power, house, track, tryout
 from tuner import weathers as making
 from tuner.fit import Fit
 
@@ -19,7 +19,7 @@ from tuner.fit import Fit
 class Trials:
     """What settings are tried in. fit: tuner.fit.Fit; weathers: list; draws: numbers of the plausible houses.
 
-    setting: [draw][weather] -> list of (weathers.Part, kicks, modes.Modes, Account); nights: number of nights.
+    setting: [draw][weather] -> list of (weathers.Part, kicks, Account); nights: number of nights.
     """
 
     fit: Fit
@@ -58,13 +58,12 @@ def trials(fit, weathers, draws, workers=None):
             for part in making.parts(fit, weather, draw):
                 key = (draw, part.rows.start, part.rows.stop)
                 if key not in shared:
-                    mode = modes.modes(part.course, fit.problem.shares)
-                    shared[key] = tryout.kicks(part.course, mode), mode
+                    shared[key] = tryout.kicks(part.course)
                 account = tryout.Account(
                     np.ascontiguousarray(names[part.rows]), np.ascontiguousarray(price[part.rows]), watts,
                     site.needs.frost_floor_c, site.needs.hot_limit_c, tryout.NO_HOLD,
                 )  # fmt: skip
-                parts.append((part, *shared[key], account))
+                parts.append((part, shared[key], account))
             made[draw][weather.name] = parts
     return Trials(fit, weathers, tuple(range(draws)), made, int(names.max()) + 1, workers or os.cpu_count() or 1)
 
@@ -75,12 +74,12 @@ def add_up(t, settings, weather, draw, out, account_of=None, fan=True):
     account_of : callable (weathers.Part, Account) -> Account, or None for sums by night; fan : False keeps it off
     """
     delta = np.zeros((1, house.STATES))
-    for part, kick, mode, account in t.setting[draw][weather.name]:
+    for part, kick, account in t.setting[draw][weather.name]:
         delta[0] = part.entered(delta[0])
         seen = making.seen(t.fit, settings, weather, part)
         used = account if account_of is None else account_of(part, account)
         seen = seen if fan else closed_loop.hand_off(seen)
-        tryout.try_out(settings, part.course, kick, mode, seen, part.push, used, delta, out)
+        tryout.try_out(settings, part.course, kick, seen, part.push, used, delta, out)
 
 
 def run(t, candidates, draws=None):

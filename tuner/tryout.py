@@ -29,11 +29,12 @@ SIDES = 3  # full speed charging, off, full speed discharging
 
 
 @jit
-def kicks(course, mode):
+def kicks(course):
     """Return what each fan level, in place of the logged one, adds to the next row, in the modes of that level.
 
-    course: track.Track; mode: its modes.Modes. Shape (rows, 3, 9).
+    course: track.Track. Shape (rows, 3, 9).
     """
+    turned = course.mode.modes
     rows = len(course.level)
     out = np.zeros((rows, SIDES, modes.COUNT))
     whole = np.zeros(house.STATES)
@@ -45,22 +46,22 @@ def kicks(course, mode):
                     course.p, course.share, course.moved, course.motor, course.columns, course.sums, course.state,
                     course.forcing, t, course.fan_heat, course.level[t], level, whole,
                 )  # fmt: skip
-                modes.turn(mode.modes, level, whole, out[t, side])
+                modes.turn(turned, level, whole, out[t, side])
     return out
 
 
 @jit
-def try_out(settings, course, kick, mode, seen, push, account, delta, out):
+def try_out(settings, course, kick, seen, push, account, delta, out):
     """Add up one part of weather under one settings file into out, shape (buckets, COLUMNS).
 
-    settings: Settings; course, seen, push, delta: as in closed_loop.walk, delta (1, 10) is carried on; kick: see kicks;
-    mode: modes.Modes of the course.
+    settings: Settings; course, seen, push, delta: as in closed_loop.walk, delta (1, 10) is carried on; kick: see kicks.
     """
-    p, moved, carried, motor = course.p, course.moved, course.carried, course.motor
+    p, moved, carried, motor, mode = course.p, course.moved, course.carried, course.motor, course.mode
     columns, sums, states, forcing = course.columns, course.sums, course.state, course.forcing
     fade, nodes, turned, reads, pushes = mode.fade, mode.nodes, mode.modes, mode.reads, mode.pushes
     levels, acts = course.level, course.acts
-    offset, pressure, fan_heat, dt = p[house._OFFSET], course.pressure, course.fan_heat, course.dt
+    offset, colder, pressure, fan_heat = p[house._OFFSET], course.colder, course.pressure, course.fan_heat
+    dt = course.dt
     ca, cs = p[house._CA], p[house._CS] * course.share
     bucket, price, watts = account.bucket, account.price, account.watts
     floor, limit, hold = account.floor, account.limit, account.hold
@@ -108,6 +109,8 @@ def try_out(settings, course, kick, mode, seen, push, account, delta, out):
             out[at, HEATER] += house.heater_watts(p, heater) * hours / 1000.0
         row = t if len(push) > 1 else 0
         air, mass, soil = push[row, 0], push[row, 1], 0.0
+        if level != was:
+            air += track.stirring(p, was, level, acts[t, track.OUTSIDE] - colder)
         if heater != acts[t, track.HEATER]:
             air += (house.heater_watts(p, heater) - house.heater_watts(p, acts[t, track.HEATER])) / ca
         if vent != acts[t, track.VENT] or vent > 0.0 or acts[t, track.HOUSE] + max(shift, 0.0) > p[house._VENT_T]:

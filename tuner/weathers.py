@@ -150,7 +150,7 @@ def parts(fit, weather, draw):
         if weather.colder or weather.share < 1.0:
             push = _push(fit, course, weather, grid.stretches[k], first)
         if weather.colder:
-            course = _drier(course, weather.colder)
+            course = _colder(course, weather.colder)
             begin = _drawn(course, courses[k], weather.colder, grid.dt)
         whole = first == 0 and grid.gap_s[k] > 0.0 and len(weather.parts) > 1
         fades = closed_loop.fade(fit, courses[k], float(grid.gap_s[k])) if whole else None
@@ -174,17 +174,15 @@ def seen(fit, settings, weather, part):
 def _cut(course, first, last):
     if first == 0 and last == len(course.level):
         return course
-    cut = slice(first, last)
-    return course._replace(
-        state=course.state[cut], forcing=course.forcing[cut], level=course.level[cut], acts=course.acts[cut]
-    )
+    return track.piece(course, slice(first, last))
 
 
 def _push(fit, course, weather, stretch, first):
     """Further forcing on air and mass, shape (rows, 2): colder air outside, and the sun's gain cut. [K/s]"""
     p, count = course.p, len(course.level)
     out = np.zeros((count, 2))
-    out[:, 0] -= weather.colder * p[house._UA] / p[house._CA]
+    stirs = 1.0 + p[house._STIRRED] * np.abs(course.level - kalman.OFF) / house.LEVELS  # see track.stirring
+    out[:, 0] -= weather.colder * p[house._UA] * stirs / p[house._CA]
     if weather.share < 1.0:
         rows = slice(first, first + count)
         lit = stretch.shine[rows] > DAYLIGHT
@@ -196,12 +194,12 @@ def _push(fit, course, weather, stretch, first):
     return out
 
 
-def _drier(course, colder):
-    """The course with the moisture that the colder house can hold at the same relative humidity."""
+def _colder(course, colder):
+    """The course with colder air outside and the moisture that the colder house can hold at the same humidity."""
     acts = course.acts.copy()
     now = moist_air.saturation_pressure(acts[:, track.HOUSE] - colder)
     acts[:, track.MOISTURE] *= now / moist_air.saturation_pressure(acts[:, track.HOUSE])
-    return course._replace(acts=acts)
+    return course._replace(acts=acts, colder=colder)
 
 
 def _drawn(course, whole, colder, dt):

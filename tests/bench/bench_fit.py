@@ -11,7 +11,7 @@ import pandas as pd
 
 from controller.core.rows import defaults
 from tests.bench.timing import Measure, best_s, per_row
-from tuner import closed_loop, core_numba, fit, logs
+from tuner import closed_loop, core_numba, fit, logs, track
 from tuner import site as sites
 
 WEEK = 7 * 1440
@@ -44,9 +44,7 @@ def measures():
     floats, ints = np.zeros((WEEK, 3)), np.zeros((WEEK, 8), np.int64)
 
     def walk(told, loop=closed_loop.walk, rows=WEEK):
-        part = course._replace(
-            state=course.state[:rows], forcing=course.forcing[:rows], level=course.level[:rows], acts=course.acts[:rows]
-        )
+        part = track.piece(course, slice(rows))
         loop(defaults(), part, seen[:rows], closed_loop.NO_MORE, told, np.zeros((1, 10)), floats, ints)
 
     fast = best_s(lambda: walk(False), goes=9)
