@@ -90,10 +90,11 @@ def test_the_choice_is_the_cheapest_within_the_allowance_in_every_weather():
 
 
 def test_the_allowance_by_hand():
-    """Least harm 1 and 40: 0.25 and 2 % of 40 more. The fan prevents 20 of the log's own: 1 more there, but no more
-    than the current settings' 1.6."""
+    """Least harm 1 and 40: 0.25 and 2 % of 40 more; of 90, no more than 1. The fan prevents 20 of the log's own: 1
+    more there, but no more than the current settings' 1.6."""
     values = np.array([[0, 0, 1.0, 1.0, 50.0], [0, 0, 1.0, 3.0, 40.0]])
     assert judge.allowed(values) == pytest.approx([1.25, 40.8])
+    assert judge.allowed(values + [0, 0, 0, 0, 50.0]) == pytest.approx([1.25, 91.0])
     assert judge.allowed(values, idle=21.0, now=9.0) == pytest.approx([2.0, 40.8])
     assert judge.allowed(values, idle=21.0, now=1.6) == pytest.approx([1.6, 40.8])
     assert judge.allowed(values, idle=21.0, now=1.0) == pytest.approx([1.25, 40.8])
@@ -295,6 +296,21 @@ def test_ctrl_c_keeps_the_best_so_far(monkeypatch):
     t = tuning.tune(fitted(), tries=2000, workers=1)
     assert t.stopped and t.tried < 500
     assert any("stopped before its end" in one for one in tune_words.how_sure(t))
+
+
+def test_the_soil_floor_stays_below_the_coldest_store():
+    """Above it only the frost guard would discharge. What is asked for, and what is on the board now, still stands."""
+    site, key = fitted().grid.site, "soil_floor_c"
+
+    def highest(base=None, limits=(), coldest=11.6):
+        made = space.space(site, base or rows.defaults(), limits, coldest)
+        return int(made.grids[made.keys.index(key)][-1])
+
+    assert highest() == 1100 and highest(coldest=None) == 2000
+    assert highest(rows.defaults()._replace(soil_floor_centi_c=1500)) == 1500
+    assert highest(limits=[(key, 4, 19)]) == 1900
+    assert highest(coldest=-0.2) == rows.defaults().soil_floor_centi_c
+
 
 
 def test_every_point_of_the_space_is_accepted_by_the_board_or_left_out():

@@ -13,10 +13,10 @@ import numpy as np
 
 from tuner import closed_loop, house, tryout
 
-# Harm beyond the least found in a weather that money may buy: the largest of these, our choice. The last counts only
-# in the log's own weather, and never buys more harm than the current settings do: what a fan prevents is predicted to
-# about a tenth (closed_loop.MODEL_SHARE), so half of that is not worth money.
-ALLOWED_K_H, ALLOWED_SHARE, ALLOWED_PREVENTED = 0.25, 0.02, 0.05
+# Harm beyond the least found in a weather that money may buy, our choice: the larger of the first two, the share up to
+# ALLOWED_MOST_K_H. The last counts only in the log's own weather, and never buys more harm than the current settings
+# do: what a fan prevents is predicted to about a tenth (closed_loop.MODEL_SHARE), so half of that is not worth money.
+ALLOWED_K_H, ALLOWED_SHARE, ALLOWED_MOST_K_H, ALLOWED_PREVENTED = 0.25, 0.02, 1.0, 0.05
 WEAR_MINUTES = 1.0  # a start wears motor and relay like so many minutes of running; assumption
 
 
@@ -72,6 +72,11 @@ def objectives(sums, prices, nights=None):
     return np.concatenate([three, each], -1)
 
 
+def small(harm):
+    """Return how much more than a harm is as good as none, whatever the weather; arrays or floats [K h]."""
+    return np.clip(ALLOWED_SHARE * harm, ALLOWED_K_H, ALLOWED_MOST_K_H)
+
+
 def allowed(values, idle=None, now=None):
     """Return the harm that the pick may have in each weather, (weathers,), from values (k, 3 + weathers) [K h].
 
@@ -80,7 +85,7 @@ def allowed(values, idle=None, now=None):
     """
     values = np.asarray(values)
     best = values[np.isfinite(values).all(1)][:, 3:].min(0)
-    more = np.maximum(ALLOWED_K_H, ALLOWED_SHARE * best)
+    more = small(best)
     if idle is not None and now is not None:
         more[0] = max(more[0], min(ALLOWED_PREVENTED * (idle - best[0]), now - best[0]))
     return best + more
@@ -146,5 +151,5 @@ def gain(now, new, prices, nights=None):
         return closed_loop.NINETY * float(np.hypot(drawn, closed_loop.MODEL_SHARE * one.mean()))
 
     each = objectives(now, prices, nights)[3:]
-    slack = float(np.maximum(ALLOWED_K_H, ALLOWED_SHARE * each).sum())
+    slack = float(small(each).sum())
     return Gain(float(money.mean()), spread(money), float(harm.mean()), spread(harm), slack)

@@ -75,10 +75,11 @@ class Space:
         )
 
 
-def space(site, base, limits=()):
+def space(site, base, limits=(), coldest_soil=None):
     """Return the Space of a site around the Settings base.
 
-    site : Site; limits : [(key, lowest, highest)] in file units, narrower bounds asked for
+    site : Site; limits : [(key, lowest, highest)] in file units, narrower bounds asked for; coldest_soil : of the log
+    [degC], None if unknown: soil_floor_c is not raised above it, where it would forbid all but the frost guard.
     Raises SettingsError for limits that name no row that moves, or leave nothing.
     """
     steps = STEPS + (SPEED_STEPS if site.fan.speed_control else ())
@@ -93,7 +94,12 @@ def space(site, base, limits=()):
         if not low <= high:
             raise SettingsError(f"--limit {key}={low:g}:{high:g}: the lower bound is above the upper.\nSwap them.")
         asked[key] = (round(low * scale), round(high * scale))
-    grids = [_grid(key, step, asked.get(key), getattr(base, rows.field_of(key))) for key, step in steps]
+    narrower = dict(NARROWER)
+    if coldest_soil is not None:
+        narrower["soil_floor_c"] = (TABLE["soil_floor_c"][2], int(coldest_soil // 1) * 100)
+    grids = [
+        _grid(key, step, asked.get(key), getattr(base, rows.field_of(key)), narrower.get(key)) for key, step in steps
+    ]
     made = Space(tuple(key for key, _ in steps), grids, base, site.fan.most_starts_per_hour)
     if asked and made.settings(made.point(base)) is None:
         _refuse_contradiction(made)
@@ -116,10 +122,11 @@ def _refuse_contradiction(made):
     )
 
 
-def _grid(key, step, asked, own):
+def _grid(key, step, asked, own, within):
     """Values of one row that are tried: even steps within its bounds, and its own value now."""
     _, _, lowest, highest, unit, _ = TABLE[key]
-    low, high = NARROWER.get(key, (lowest, highest))
+    low, high = within or (lowest, highest)
+    high = min(max(high, lowest), highest)
     low, high = min(low, own), max(high, own)
     if asked is not None:
         low, high = asked

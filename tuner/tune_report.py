@@ -52,7 +52,8 @@ def tree(tuned):
         "settings_tried": tuned.tried,
         "stopped_early": tuned.stopped,
         "allowance": {
-            "harm_k_h": judge.ALLOWED_K_H, "share": judge.ALLOWED_SHARE, "share_of_prevented": judge.ALLOWED_PREVENTED,
+            "harm_k_h": judge.ALLOWED_K_H, "share": judge.ALLOWED_SHARE, "most_k_h": judge.ALLOWED_MOST_K_H,
+            "share_of_prevented": judge.ALLOWED_PREVENTED,
         },
         "without_fan_harm_k_h": dict(zip([w.name for w in t.weathers], _idle(tuned), strict=True)),
         "best_harm_k_h": dict(zip([w.name for w in t.weathers], tuned.best_harm, strict=True)),
@@ -187,6 +188,7 @@ def page(told, tuned, figures):
         weathers=[{**one, "made": degrees.sentence(one["made"], units)} for one in told["weathers"]],
         first=f"{index[0]:%Y-%m-%d}", last=f"{index[-1]:%Y-%m-%d}",
         prevented=100 * judge.ALLOWED_PREVENTED, allowance=tune_words.harm(judge.ALLOWED_K_H, units, 2),
+        most=tune_words.harm(judge.ALLOWED_MOST_K_H, units, 1),
         sensitivity=_sensitivity(tuned, units), settings=json.dumps(told["settings"]["pick"], indent=2),
     )  # fmt: skip
 

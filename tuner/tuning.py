@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from controller.core import rows
-from tuner import judge, search, space, trial_worth, trials, weathers
+from tuner import judge, search, space, trial_worth, trials, tryout, weathers
 from tuner.errors import FitError
 from tuner.trials import Trials
 
@@ -104,7 +104,8 @@ def tune(fit, now=None, *, colder=weathers.COLDER, dull=weathers.DULL, tries=TRI
         raise FitError(f"{why}\nWithout that no settings can be picked: the current ones stand.")
     say = tell or (lambda text, share: None)
     base = now or rows.defaults()
-    made = space.space(fit.grid.site, base, limits)
+    coldest = float(np.nanmin(np.concatenate([stretch.seen[:, 1] for stretch in fit.grid.stretches])))
+    made = space.space(fit.grid.site, base, limits, coldest)
     say("making the weathers", 0.0)
     count = trials.most_houses(fit, houses)
     trial = trials.trials(fit, others or weathers.weathers(fit, colder, dull), count, workers)
@@ -246,13 +247,20 @@ def _simplest(made, judged, pick, base, limit):
 
 
 def _folds(judged, base, prices, idle):
-    """Pick among the finalists on every other night and score on the rest, both ways."""
+    """Pick among the finalists on half of the nights and score on the rest, both ways.
+
+    Each half has as many of the nights that would be hard without the fan, the hardest in turns: else one half could
+    not know what the other asks for.
+    """
     order = list(judged.sums)
     sums = np.array([judged.sums[one] for one in order], float)
     nights = sums.shape[-2]
+    hard = idle[..., [tryout.COLD, tryout.HOT]].sum((-1, -3)).mean(0)
+    half = np.empty(nights, np.int64)
+    half[np.argsort(-hard, kind="stable")] = (np.arange(nights) + 1) // 2 % 2
     out = []
     for part in (0, 1):
-        learn = np.arange(nights) % 2 == part
+        learn = half == part
         if learn.all() or not learn.any():
             continue
         values, at = judge.objectives(sums, prices, learn), order.index(base)
