@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from controller.core import rows, screen
+from controller.core import reasons, rows, screen
 from tests.tune_help import fitted, only_logged
 from tuner import closed_loop, house, kalman, track, trials, tryout, weathers
 from tuner import cost as costs
@@ -63,6 +63,27 @@ def test_degree_hours_by_hand():
     assert out[0, tryout.COLD] == pytest.approx(1.0)
     assert out[0, tryout.HOT] == pytest.approx(3.0)
     assert out[0, tryout.KWH] == 0.0 and not delta.any()
+
+
+def test_with_the_soil_probe_lost_the_outlet_decides_alike(trial):
+    """A third of the rows without a trusted soil: harm and starts of the search's loop are those of the closed loop."""
+    fit, settings = fitted(), OTHERS[1]
+    part, kick, account = trial.setting[1]["as logged"][0]
+    seen = weathers.seen(fit, settings, trial.weathers[0], part).copy()
+    fields = screen.Reading._fields
+    count = len(seen) // 3
+    seen[count : 2 * count, fields.index("soil_ok")] = 0
+    out, delta = np.zeros((trial.nights, tryout.COLUMNS)), np.zeros((2, 1, house.STATES))
+    tryout.try_out(settings, part.course, kick, seen, part.push, account, delta[0], out)
+    floats, ints = np.empty((len(seen), 3)), np.zeros((len(seen), 8), np.int64)
+    closed_loop.walk(settings, part.course, seen, part.push, True, delta[1], floats, ints)
+    needs, hours = fit.grid.site.needs, fit.grid.dt / 3600
+    harm = np.maximum(0, needs.frost_floor_c - floats[:, 0]).sum() * hours
+    harm += np.maximum(0, floats[:, 0] - needs.hot_limit_c).sum() * hours
+    assert out[:, [tryout.COLD, tryout.HOT]].sum() == pytest.approx(harm, abs=1e-6)
+    assert out[:, tryout.STARTS].sum() == (np.diff(ints[:, 1], prepend=0) == 1).sum()
+    assert delta[0] == pytest.approx(delta[1], abs=1e-9)
+    assert (ints[count : 2 * count, 6] == reasons.OUTLET_SAID).any()
 
 
 def test_threads_change_nothing(trial):

@@ -10,13 +10,14 @@ from collections import namedtuple
 
 import numpy as np
 
-from controller.core import decide
+from controller.core import decide, screen
 from tuner import closed_loop, house, kalman, modes, track
 from tuner.core_numba import jit
 
 COLD, HOT, KWH, MONEY, STARTS, HEATER, BACKUP = range(7)  # columns of what is added up
 COLUMNS = 7
 NO_HOLD = -1000.0
+SOIL_OK = screen.Reading._fields.index("soil_ok")
 
 Account = namedtuple("Account", "bucket price watts floor limit hold")
 Account.__doc__ = """How rows are added up. bucket: int (rows,), which row of the sums each belongs to; price: (rows,)
@@ -79,8 +80,10 @@ def try_out(settings, course, kick, seen, push, account, delta, out):
         if seen[t, closed_loop.POWER_UP]:
             deciding = decide.start(settings).deciding
         shift, soil_moved = modes.read(reads, before, modes.AIR, z), modes.read(reads, before, modes.SOIL, z)
-        wall_moved = modes.read(reads, before, modes.WALL, z)
-        outlet_moved = closed_loop.outlet_shift(moved, offset, states, t, was, before, shift, wall_moved)
+        outlet_moved = 0.0
+        if not seen[t, SOIL_OK]:  # only then does the board look at the outlet for what it does next
+            wall_moved = modes.read(reads, before, modes.WALL, z)
+            outlet_moved = closed_loop.outlet_shift(moved, offset, states, t, was, before, shift, wall_moved)
         reading = closed_loop.read(seen, t, acts[t, track.HOUSE], pressure, shift, soil_moved, outlet_moved, damp)
         deciding = decide.next_deciding(settings, deciding, reading)
         at, air_now, soil_now = bucket[t], acts[t, track.HOUSE] + shift, acts[t, track.SOIL] + soil_moved
@@ -118,7 +121,7 @@ def try_out(settings, course, kick, seen, push, account, delta, out):
                 p, acts[t, track.HOUSE], acts[t, track.OUTSIDE], acts[t, track.VENT], vent, shift, dt
             )
         if (level != kalman.OFF or was != kalman.OFF) and acts[t, track.MOISTURE] > 0.0:
-            wall = states[t, house.SHELL_1] + wall_moved
+            wall = states[t, house.SHELL_1] + modes.read(reads, level, modes.WALL, z)
             now = house.latent_heat(p, carried[level], acts[t, track.MOISTURE], wall, pressure, water, dt)
             water = house.water_after(p, water, now, dt)
             soil = (now - acts[t, track.LATENT]) / cs
