@@ -9,7 +9,10 @@ steps a numeric Hessian would want. Source: Harvey 1989, Forecasting, Structural
 Filter, section 3.4.5 (from memory); checked against finite differences in the tests.
 """
 
+import os
 from collections import namedtuple
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 
 import numpy as np
 
@@ -32,6 +35,12 @@ likelihood and prior; block_scores (blocks, k) of the likelihood alone."""
 
 _NO_GAINS = np.zeros((0, kalman.PROBES, house.STATES))
 _NO_STATES = np.zeros((0, house.STATES))
+
+
+@cache
+def _threads():
+    """One thread for each core; the compiled filter holds no lock."""
+    return ThreadPoolExecutor(os.cpu_count() or 1)
 
 
 def levels_of(stretches):
@@ -78,13 +87,16 @@ def point(problem, free, cut=CUT):
         rows = len(stretch.level)
         errors = np.empty((size + 1, rows, kalman.PROBES))
         variances = np.full_like(errors, np.nan)
-        for m, shifted in enumerate(frees):
-            state, spread = start_of(problem, shifted, k)
-            got = kalman.run_filter(
-                model_of(problem, shifted, stretch), stretch, state, spread, np.zeros(1), cut, errors[m],
+
+        def run(m, k=k, stretch=stretch, errors=errors, variances=variances):
+            state, spread = start_of(problem, frees[m], k)
+            return kalman.run_filter(
+                model_of(problem, frees[m], stretch), stretch, state, spread, np.zeros(1), cut, errors[m],
                 variances[m], _NO_GAINS, _NO_STATES,
             )  # fmt: skip
-            total += got if m == 0 else 0.0
+
+        total += run(0)  # the first one alone: it may have to be compiled
+        list(_threads().map(run, range(1, size + 1)))  # each fills its own place, so threads change no result
         chunk = max(1, round(BLOCK_S / stretch.dt))
         for first in range(0, rows, chunk):
             block, more = _block(errors[:, first : first + chunk], variances[:, first : first + chunk], size)

@@ -236,15 +236,40 @@ def step_matrices(rate, dt, power, integral):
     while largest * h > 0.25 and halvings < 60:
         h *= 0.5
         halvings += 1
-    term = np.eye(n) * h
-    integral[:] = term
+    term, spare = np.zeros((n, n)), np.zeros((n, n))
+    for i in range(n):
+        term[i, i] = h
+        for j in range(n):
+            integral[i, j] = term[i, j]
     for k in range(2, 14):
-        term = term @ rate * (h / k)
-        integral += term
-    twice = np.eye(n) * 2.0
+        multiply(term, rate, spare)
+        for i in range(n):
+            for j in range(n):
+                term[i, j] = spare[i, j] * (h / k)
+                integral[i, j] += term[i, j]
     for _ in range(halvings):
-        integral[:] = integral @ (twice + rate @ integral)
-    power[:] = np.eye(n) + rate @ integral
+        multiply(rate, integral, spare)
+        for i in range(n):
+            spare[i, i] += 2.0
+        multiply(integral, spare, term)
+        for i in range(n):
+            for j in range(n):
+                integral[i, j] = term[i, j]
+    multiply(rate, integral, power)
+    for i in range(n):
+        power[i, i] += 1.0
+
+
+@jit
+def multiply(a, b, out):
+    """Fill out with a times b, all (n, n). Plain loops: numba takes seconds to compile its products of arrays."""
+    n = a.shape[0]
+    for i in range(n):
+        for j in range(n):
+            out[i, j] = 0.0
+        for k in range(n):
+            for j in range(n):
+                out[i, j] += a[i, k] * b[k, j]
 
 
 @jit
