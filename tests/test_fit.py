@@ -214,6 +214,7 @@ def test_rows_an_hour_apart(demo):
     hourly = log.frame.iloc[::60].copy()
     hourly["fan_s"] = np.nan
     got = fit.fit(replace(log, frame=hourly, step_s=3600.0), site, draws=3)
+    assert any("answers at first quicker than rows 60 min apart can show, in full" in one for one in learned.lines(got))
     tree = fit_text.tree(got)
     assert np.isfinite(every_number(tree)).all()
 

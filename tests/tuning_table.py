@@ -5,10 +5,10 @@
 
 Each case: a fortnight of one house; its first week, read by noisy probes, is the log. From that log alone settings
 are picked twice: for the logged weather only, and for the harder weathers too (as `loamstat tune` does). The oracle
-tries a grid of settings, a search and single steps in every row on the plant itself, no noise, and may also take what
-the tuner picked; its pick is the cheapest within judge's allowance on the least harm of the logged week. All then run
-on the plant, three times: the logged week, the fortnight's unseen second week, and the logged week 5 K colder. Beside
-them the defaults and the two-setpoint practice (27 and 4.4 degC, no soil probe).
+tries a grid of settings, a search and single steps in every row on the plant itself, no noise; steps also from what
+the tuner picked, at no more harm than that. Its pick is the cheapest within judge's allowance on the least harm of the
+logged week. All then run on the plant, three times: the logged week, the fortnight's unseen second week, and the logged
+week 5 K colder. Beside them the defaults and the two-setpoint practice (27 and 4.4 degC, no soil probe).
 Harm: degree hours below the floor and above the limit. Money: the fan's energy and the wear of its starts; nothing
 for backup heat, so that harm and money stay apart.
 """
@@ -121,19 +121,28 @@ def explored(plant):
             plant(found)
 
     def both(points):
-        some = [made.settings(point) for point in points]
-        return np.array([plant(one) if one is not None else (np.inf, np.inf) for one in some])
+        return answers(plant, made, points)
 
     front = search.front_of(np.array(list(plant.known.values())))
     begins = [made.point(list(plant.known)[i]) for i in front[:: max(1, len(front) // 12)]]
     search.search(both, made.lows, made.highs, begins, TRUE_TRIES, seed=1)
     for _ in range(2):
-        limit = plant.limit()
-        search.polish(
-            made.point(plant.best()), lambda new, old: new < old,
-            lambda points: [(max(0.0, harm - limit), money) for harm, money in both(points)],  # noqa: B023
-            made.lows, made.highs, rounds=1,
-        )  # fmt: skip
+        stepped(plant, made, plant.best(), plant.limit())
+
+
+def answers(plant, made, points):
+    """Return (harm, money) of the points of a Space on the plant, shape (k, 2); inf where none is accepted."""
+    some = [made.settings(point) for point in points]
+    return np.array([plant(one) if one is not None else (np.inf, np.inf) for one in some])
+
+
+def stepped(plant, made, start, limit, steps=(1, 2, 4)):
+    """Try steps in every row on the plant, from some settings on, for less money at no more harm than limit."""
+    search.polish(
+        made.point(start), lambda new, old: new < old,
+        lambda points: [(max(0.0, harm - limit), money) for harm, money in answers(plant, made, points)],
+        made.lows, made.highs, steps=steps, rounds=1,
+    )  # fmt: skip
 
 
 def picks(house, weather, logged, site, tries):
@@ -171,6 +180,8 @@ def case(house, weather, tries, keep=None):
     chosen = picks(house, weather, logged, site, tries)
     for mapping in chosen.values():
         plant(cases.settings_from(mapping))
+    pick = cases.settings_from(chosen["tuned, logged weather"])
+    stepped(plant, space.space(site, cases.settings_from(logged)), pick, plant(pick)[0])
     chosen = {"oracle": core.to_mapping(plant.best()), **chosen, "as logged": logged, "defaults": {}}
     out = {name: played(house, weather, mapping, logged, site) for name, mapping in chosen.items()}
     out["two setpoints"] = played(house, weather, PRACTICE, logged, site, driver="two_setpoint")

@@ -120,11 +120,17 @@ def lines(fit):
         value, low, high = (100 * share for share in shares)
         return f"{value:.0f} % ({low:.0f} to {high:.0f})"
 
+    apart_s = fit.grid.parts * fit.grid.dt
+    at_first = (
+        f"within {span('quick_min')} min at first"
+        if told["quick_min"][0] * 60.0 > apart_s / 4
+        else f"at first quicker than rows {apart_s / 60.0:.0f} min apart can show"
+    )
     out = [
         "What the log says of this house, with 90 % ranges:",
         f"  loses {span('loss_w_per_k')} W per degree {units} to the outside",
         f"  air, pots, beds and floor surface hold {span('house_kwh_per_k', 2)} kWh per degree {units}",
-        f"  answers within {span('quick_min')} min at first, in full after {span('slow_h')} h",
+        f"  answers {at_first}, in full after {span('slow_h')} h",
     ]
     if "fan_w_per_k" in told:
         out.append(
