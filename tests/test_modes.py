@@ -27,7 +27,7 @@ def test_there_and_back_is_the_same(mode, level):
 
 
 @pytest.mark.parametrize("level", LEVELS)
-def test_a_hundred_countare_those_of_the_matrix(course, mode, level):
+def test_a_hundred_rows_are_those_of_the_matrix(course, mode, level):
     """Under a steady push on air, mass and pipe wall."""
     rng = np.random.default_rng(2)
     x = np.append(rng.normal(size=modes.COUNT), 0.0)

@@ -312,7 +312,6 @@ def test_the_soil_floor_stays_below_the_coldest_store():
     assert highest(coldest=-0.2) == rows.defaults().soil_floor_centi_c
 
 
-
 def test_every_point_of_the_space_is_accepted_by_the_board_or_left_out():
     made = space.space(fitted().grid.site, rows.defaults())
     rng = np.random.default_rng(4)

@@ -120,12 +120,9 @@ def explored(plant):
         if found is not None:
             plant(found)
 
-    def both(points):
-        return answers(plant, made, points)
-
     front = search.front_of(np.array(list(plant.known.values())))
     begins = [made.point(list(plant.known)[i]) for i in front[:: max(1, len(front) // 12)]]
-    search.search(both, made.lows, made.highs, begins, TRUE_TRIES, seed=1)
+    search.search(lambda points: answers(plant, made, points), made.lows, made.highs, begins, TRUE_TRIES, seed=1)
     for _ in range(2):
         stepped(plant, made, plant.best(), plant.limit())
 
@@ -136,12 +133,12 @@ def answers(plant, made, points):
     return np.array([plant(one) if one is not None else (np.inf, np.inf) for one in some])
 
 
-def stepped(plant, made, start, limit, steps=(1, 2, 4)):
+def stepped(plant, made, start, limit):
     """Try steps in every row on the plant, from some settings on, for less money at no more harm than limit."""
     search.polish(
         made.point(start), lambda new, old: new < old,
         lambda points: [(max(0.0, harm - limit), money) for harm, money in answers(plant, made, points)],
-        made.lows, made.highs, steps=steps, rounds=1,
+        made.lows, made.highs, rounds=1,
     )  # fmt: skip
 
 

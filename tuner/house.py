@@ -32,7 +32,7 @@ from collections import namedtuple
 
 import numpy as np
 
-from tuner.core_numba import jit
+from tuner.core_numba import helper, jit
 from tuner.moist_air import saturation_ratio
 
 AIR, MASS, SURFACE, FLOOR_1, FLOOR_2, SHELL_1, SHELL_2, SHELL_3, BELOW, GAIN = range(10)
@@ -165,9 +165,9 @@ def motor_heat(p, full, level):
     return full * abs(level) if p[_POWER] == 1.0 else full * abs(level) ** 3
 
 
-@jit
+@helper
 def outward(p, level):
-    """Loss to outside [W/K] at a signed fan level -1..1: moving air takes heat from the cover's inside more easily."""
+    """Loss to outside [W/K] at a signed fan level -1..1 (or an array): stirred air gives the cover more heat."""
     return p[_UA] * (1.0 + p[_STIRRED] * abs(level))
 
 

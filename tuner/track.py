@@ -115,8 +115,8 @@ def stirring(p, logged, level, outside):
 
     The loss itself changes with the matrices of kick; this is its other end, the temperature that it goes to.
     """
-    changed = abs(level - kalman.OFF) - abs(logged - kalman.OFF)
-    return p[house._UA] * p[house._STIRRED] * changed / house.LEVELS * (outside - p[house._SKY]) / p[house._CA]
+    now, was = (level - kalman.OFF) / house.LEVELS, (logged - kalman.OFF) / house.LEVELS
+    return (house.outward(p, now) - house.outward(p, was)) * (outside - p[house._SKY]) / p[house._CA]
 
 
 @helper

@@ -181,8 +181,7 @@ def _push(fit, course, weather, stretch, first):
     """Further forcing on air and mass, shape (rows, 2): colder air outside, and the sun's gain cut. [K/s]"""
     p, count = course.p, len(course.level)
     out = np.zeros((count, 2))
-    stirs = 1.0 + p[house._STIRRED] * np.abs(course.level - kalman.OFF) / house.LEVELS  # see track.stirring
-    out[:, 0] -= weather.colder * p[house._UA] * stirs / p[house._CA]
+    out[:, 0] -= weather.colder * house.outward(p, (course.level - kalman.OFF) / house.LEVELS) / p[house._CA]
     if weather.share < 1.0:
         rows = slice(first, first + count)
         lit = stretch.shine[rows] > DAYLIGHT
